@@ -1,0 +1,2 @@
+//! The `binwright` command.
+fn main() {}

@@ -1,0 +1,1 @@
+//! How do observations weigh hypotheses, and which observation should be made next?

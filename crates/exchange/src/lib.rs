@@ -1,0 +1,1 @@
+//! How do a shop's files come in and go out: CSV and XLSX, column maps, rejects.

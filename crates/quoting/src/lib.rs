@@ -1,0 +1,1 @@
+//! Which sets of parts repair this unit, and what does each cost?

@@ -1,0 +1,1 @@
+//! Where is the shop kept: the SQLite store with its ledger, holds and change log.

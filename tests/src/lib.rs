@@ -1,0 +1,1 @@
+//! Whole-program checks share this: the seeded, invented catalogue they run on.
