@@ -87,7 +87,9 @@ pub(crate) fn next_checks(
     loose: bool,
 ) -> Result<Vec<NextCheck>, DiagnosisError> {
     let now_bits = entropy_bits(&belief.probabilities);
-    let leads = leading(table, &belief.probabilities);
+    let now = present(table, &belief.probabilities);
+    // Of two faults taken as found, which of them leads is no news.
+    let is_news = |fault: usize| now[fault] < table.order_at && leading(&now) != Some(fault);
     let order = items.ordered(&belief.probabilities);
     let mut next = Vec::new();
     for (at, check) in table.checks.iter().enumerate().filter(|(at, _)| !made.contains(at)) {
@@ -98,7 +100,8 @@ pub(crate) fn next_checks(
         for outcome in 0..check.outcomes.len() {
             let (chance, then) = belief.supposing(at, outcome)?;
             later_bits += chance * entropy_bits(&then);
-            if items.ordered(&then) != order || leading(table, &then) != leads {
+            if items.ordered(&then) != order || leading(&present(table, &then)).is_some_and(is_news)
+            {
                 change_chance += chance;
             }
         }
@@ -125,13 +128,20 @@ pub(crate) fn next_checks(
     Ok(next)
 }
 
-/// The likeliest fault, alone or with another.
-fn leading(table: &Table, probabilities: &[f64]) -> Option<usize> {
+/// How likely each fault is present, alone or with another.
+fn present(table: &Table, probabilities: &[f64]) -> Vec<f64> {
     let mut present = vec![0.0; table.faults.len()];
     for (&(a, b), p) in table.hypotheses.members.iter().zip(probabilities) {
         present[a] += p;
-        b.into_iter().for_each(|b| present[b] += p);
+        if let Some(b) = b {
+            present[b] += p;
+        }
     }
+    present
+}
+
+/// The likeliest fault.
+fn leading(present: &[f64]) -> Option<usize> {
     (0..present.len()).max_by(|a, b| present[*a].total_cmp(&present[*b]))
 }
 

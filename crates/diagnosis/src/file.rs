@@ -87,7 +87,7 @@ impl Faults {
         }
     }
 
-    fn table_mut(&mut self, machine: Machine) -> &mut Table {
+    pub(crate) fn table_mut(&mut self, machine: Machine) -> &mut Table {
         match machine {
             Machine::Alternator => &mut self.alternator,
             Machine::Starter => &mut self.starter,
@@ -199,7 +199,7 @@ impl Source<'_> {
             for key in &bond.get_ref().faults {
                 self.known(&bond.span(), "fault", key, faults.clone())?;
             }
-            if !(bond.get_ref().times >= 0.0) {
+            if bond.get_ref().times.is_nan() || bond.get_ref().times < 0.0 {
                 let message = format!("`{}` is below nought", bond.get_ref().times);
                 return Err(self.item(&bond.span(), "bond", "times", message));
             }
@@ -211,6 +211,7 @@ impl Source<'_> {
             self.check(table, &check)?;
             replace_or_add(&mut table.checks, check.into_inner(), |a, b| a.key == b.key);
         }
+        self.hand_rows_to_checks(table)?;
         table.hypotheses = Hypotheses::of(&table.faults, &table.bonds, &table.checks);
         Ok(())
     }
@@ -225,7 +226,7 @@ impl Source<'_> {
         let untouched = |old: &Fault| faults.iter().all(|new| new.get_ref().key != old.key);
         let others: f64 = table.faults.iter().filter(|f| untouched(f)).map(|f| f.prior).sum();
         let whole = if others > 0.0 { stated < 1.0 } else { (stated - 1.0).abs() <= TOLERANCE };
-        if !whole || faults.iter().any(|fault| !(fault.get_ref().prior >= 0.0)) {
+        if !whole || faults.iter().any(|fault| !(0.0..=1.0).contains(&fault.get_ref().prior)) {
             let message = format!("the priors sum to {stated:.6}, and all faults together to one");
             let key = faults.last().map_or("", |fault| fault.get_ref().key.as_str());
             return Err(self.item(&last, "fault", key, message));
@@ -234,14 +235,22 @@ impl Source<'_> {
             old.prior *= (1.0 - stated) / others;
         }
         for fault in faults {
-            for (check, row) in &fault.get_ref().likelihood {
+            replace_or_add(&mut table.faults, fault.into_inner(), |a, b| a.key == b.key);
+        }
+        Ok(())
+    }
+
+    /// A shop's own fault brings its rows for checks that are there already.
+    fn hand_rows_to_checks(self, table: &mut Table) -> Result<(), DiagnosisError> {
+        for fault in &mut table.faults {
+            for (key, row) in std::mem::take(&mut fault.likelihood) {
                 let checks = table.checks.iter().map(|check| check.key.as_str());
-                self.known(&row.span(), "check", check, checks)?;
-                if let Some(check) = table.checks.iter().find(|known| known.key == *check) {
-                    self.row(check, row)?;
+                self.known(&row.span(), "check", &key, checks)?;
+                for check in table.checks.iter_mut().filter(|check| check.key == key) {
+                    self.row(check, &row)?;
+                    check.likelihood.insert(fault.key.clone(), row.clone());
                 }
             }
-            replace_or_add(&mut table.faults, fault.into_inner(), |a, b| a.key == b.key);
         }
         Ok(())
     }
@@ -250,7 +259,7 @@ impl Source<'_> {
         let span = check.span();
         let check = check.get_ref();
         self.known(&span, "level", &check.level, table.levels.iter().map(|l| l.key.as_str()))?;
-        if !(check.minutes > 0.0) {
+        if check.minutes.is_nan() || check.minutes <= 0.0 {
             let message = format!("`{}` is not a number of minutes above zero", check.minutes);
             return Err(self.item(&span, "check", &check.key, message));
         }
@@ -276,7 +285,7 @@ impl Source<'_> {
             let outcomes = check.outcome_keys();
             return wrong(format!("{} chances for the outcomes {outcomes}", chances.len()));
         }
-        if let Some(chance) = chances.iter().find(|chance| !(**chance > 0.0)) {
+        if let Some(chance) = chances.iter().find(|chance| chance.is_nan() || **chance <= 0.0) {
             return wrong(format!(
                 "`{chance}` is not above zero; nothing is impossible at a bench"
             ));

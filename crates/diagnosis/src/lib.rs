@@ -13,6 +13,7 @@ mod file;
 mod findings;
 mod hypotheses;
 mod items;
+mod learn;
 mod reading;
 mod table;
 
@@ -22,6 +23,7 @@ pub use diagnose::{Diagnosis, Indistinct, Job, diagnose};
 pub use error::DiagnosisError;
 pub use file::Faults;
 pub use findings::{Explanation, Finding, OUTSIDE, Reason};
+pub use learn::{ClosedJob, Learnt};
 pub use reading::{Explained, Reading, Value};
 pub use table::{
     Bond, Check, Closing, Consumable, Fault, FaultKind, Form, Level, Outcome, Scale, Table, Want,

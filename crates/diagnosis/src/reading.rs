@@ -255,9 +255,11 @@ fn weigh(
         (Form::ThreeLead, _) => return count("three"),
     };
     let sd = scale.border.hypot(spread);
-    let below = |cut: f64| match value.is_infinite() || sd <= 0.0 {
-        true => f64::from(u8::from(value < cut)),
-        false => 0.5 * (1.0 + erf((cut - value) / (sd * std::f64::consts::SQRT_2))),
+    let below = |cut: f64| {
+        if value.is_infinite() || sd <= 0.0 {
+            return f64::from(u8::from(value < cut));
+        }
+        0.5 * (1.0 + erf((cut - value) / (sd * std::f64::consts::SQRT_2)))
     };
     let mut reached = 0.0;
     let cuts = limits(check, scale, given)?;

@@ -113,7 +113,7 @@ pub struct Fault {
     pub minutes: f64,
     /// Why the new part would die of the same, when it would.
     pub root_cause: Option<String>,
-    /// Rows for checks that name no row for this fault: for a shop's own faults.
+    /// Rows a shop's own fault brings to checks that are there already; handed to them on load.
     #[serde(default)]
     pub(crate) likelihood: BTreeMap<String, Spanned<Vec<f64>>>,
 }
@@ -256,9 +256,8 @@ pub(crate) const OTHERS: &str = "others";
 
 impl Check {
     /// Chances of each outcome under `fault` when it has a row of its own.
-    pub fn row<'a>(&'a self, fault: &'a Fault) -> Option<&'a [f64]> {
-        let own = self.likelihood.get(&fault.key).or_else(|| fault.likelihood.get(&self.key));
-        own.map(|row| row.get_ref().as_slice())
+    pub fn row(&self, fault: &Fault) -> Option<&[f64]> {
+        self.likelihood.get(&fault.key).map(|row| row.get_ref().as_slice())
     }
 
     /// Chances of each outcome under every fault not named.

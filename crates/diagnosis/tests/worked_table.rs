@@ -4,6 +4,8 @@
 //! posteriors of single faults, computed outside this program by a short script from the same priors
 //! and rows, compared to three places. Pairs are set aside by comparing single faults among themselves.
 
+#![allow(clippy::unwrap_used, reason = "test code")]
+
 use std::collections::BTreeMap;
 
 use binwright_catalog::Machine;
