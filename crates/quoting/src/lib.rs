@@ -1,1 +1,44 @@
-//! Which sets of parts repair this unit, and what does each cost?
+//! What are the repair options of one job, and what does each cost?
+//!
+//! Start at [`covers`]: roles that must be filled and the parts (or the rework) that can fill them go
+//! in, every set that is not beaten in price, days and parts kept comes out. [`Quote::priced`] turns
+//! the one that was chosen into lines, tax and a total. Pure: stock, prices and days are arguments.
+
+mod advice;
+mod cover;
+mod pareto;
+mod quote;
+
+pub use advice::{Advice, Yardstick, YardstickKind, advise};
+pub use cover::{Candidate, Cover, Covers, Grade, Need, Reason, Take, covers, extras};
+pub use quote::{Head, Line, LineClass, Quote, TaxLine, Terms, Wanted, split_by_largest_remainder};
+
+use binwright_catalog::money::MoneyError;
+
+/// What can be wrong with a job to be quoted.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs, reason = "the message says what the fields are")]
+pub enum QuotingError {
+    #[error("{found} roles are in play, and at most {most} can be weighed")]
+    TooManyRoles { found: usize, most: usize },
+    #[error("the price of `{part}` is below nought")]
+    BelowNought { part: String },
+    #[error("`{found}` is not a number of days a quote can hold")]
+    Days { found: i64 },
+    #[error("the quote cannot be added up")]
+    Money(#[from] MoneyError),
+}
+
+impl QuotingError {
+    /// What to do about it; `None` when the message says it all.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::TooManyRoles { .. } => Some("Quote part of the work, or an exchange unit."),
+            Self::Money(MoneyError::TwoCurrencies { .. }) => {
+                Some("Give every price in the shop's own currency.")
+            }
+            Self::BelowNought { .. } | Self::Days { .. } | Self::Money(_) => None,
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! Does a quote add up to the cent, whatever is rounded on the way?
+
+#![allow(clippy::unwrap_used, reason = "test code")]
+
+use std::collections::BTreeMap;
+
+use binwright_catalog::{Condition, Currency, Money, Quantity};
+use binwright_quoting::{Head, LineClass, Quote, Terms, Wanted, split_by_largest_remainder};
+use jiff::civil::date;
+use proptest::prelude::*;
+use rust_decimal::Decimal;
+
+fn eur(amount: &str) -> Money {
+    Money::parse(amount, Currency::EUR).unwrap()
+}
+
+/// Invented terms; the core deposit is not taxed here.
+fn terms() -> Terms {
+    let percent = Decimal::new(190, 1);
+    let taxed = [LineClass::Part, LineClass::Labour, LineClass::Consumable];
+    Terms {
+        labour_hour: eur("72.00"),
+        labour_minimum: eur("25.00"),
+        tax_percent: BTreeMap::from(taxed.map(|class| (class, percent))),
+        round_to_minor: 1,
+        valid_days: 14,
+    }
+}
+
+fn goods(class: LineClass, words: &str, quantity: Quantity, each: &str) -> Wanted {
+    let part = (class == LineClass::Part).then(|| (words.to_owned(), Condition::New));
+    Wanted::Goods { class, words: words.to_owned(), part, quantity, each: eur(each) }
+}
+
+fn head() -> Head {
+    Head::first("Q-7", date(2031, 2, 20), &terms()).unwrap()
+}
+
+/// By hand: 45 + 20 min at 72 an hour = 78.00; 39.95 + 78.00 + 6 × 0.35 = 120.05; 19 % of 39.95 is
+/// 7.59, of 78.00 14.82, of 2.10 0.40; 40.00 deposit untaxed.
+#[test]
+fn a_quote_by_hand_comes_out_the_same() {
+    let wanted = [
+        goods(LineClass::Part, "PL-1", Quantity::ONE, "39.95"),
+        Wanted::Labour { words: "set the plate".to_owned(), minutes: 45 },
+        Wanted::Labour { words: "brushes".to_owned(), minutes: 20 },
+        goods(LineClass::Consumable, "solder, g", Quantity::whole(6), "0.35"),
+        goods(LineClass::CoreDeposit, "old plate", Quantity::ONE, "40.00"),
+    ];
+    let quote = Quote::priced(head(), &wanted, &terms()).unwrap();
+    let nets: Vec<Money> = quote.lines.iter().map(|line| line.net).collect();
+    assert_eq!(nets, ["39.95", "54.00", "24.00", "2.10", "40.00"].map(eur));
+    assert_eq!((quote.net, quote.tax, quote.total), (eur("160.05"), eur("22.81"), eur("182.86")));
+    assert_eq!(quote.lines[4].tax, eur("0"));
+    assert_eq!(quote.head.valid_until, date(2031, 3, 6));
+}
+
+#[test]
+fn little_work_costs_the_minimum_and_none_costs_nothing() {
+    let little = [5, 2].map(|minutes| Wanted::Labour { words: "look".to_owned(), minutes });
+    let quote = Quote::priced(head(), &little, &terms()).unwrap();
+    let nets: Vec<Money> = quote.lines.iter().map(|line| line.net).collect();
+    assert_eq!(nets, [eur("17.86"), eur("7.14")], "25.00 in the ratio 5 to 2");
+    let none = Quote::priced(head(), &[], &terms()).unwrap();
+    assert_eq!(none.total, eur("0"));
+}
+
+#[test]
+fn totals_round_to_the_stated_step() {
+    let terms = Terms { round_to_minor: 5, ..terms() };
+    let rows = [("10.02", "10.00", "-0.02"), ("10.03", "10.05", "0.02"), ("10.05", "10.05", "0")];
+    for (price, total, rounding) in rows {
+        let one = [goods(LineClass::CoreDeposit, "deposit", Quantity::ONE, price)];
+        let quote = Quote::priced(head(), &one, &terms).unwrap();
+        assert_eq!((quote.total, quote.rounding), (eur(total), eur(rounding)), "{price}");
+    }
+}
+
+#[test]
+fn a_revision_keeps_the_number_and_takes_new_dates() {
+    let first = head();
+    assert!(first.holds_on(date(2031, 3, 6)) && !first.holds_on(date(2031, 3, 7)));
+    let next = first.next(date(2031, 3, 10), &terms()).unwrap();
+    assert_eq!((next.number.as_str(), next.revision), ("Q-7", 2));
+    assert_eq!(next.valid_until, date(2031, 3, 24));
+    let backwards = Terms { valid_days: -1, ..terms() };
+    assert!(Head::first("Q-8", date(2031, 1, 1), &backwards).is_err());
+}
+
+#[test]
+fn two_currencies_are_refused() {
+    let dollars = Money::parse("5", "USD".parse().unwrap()).unwrap();
+    let mixed = Terms { labour_minimum: dollars, ..terms() };
+    assert!(Quote::priced(head(), &[], &mixed).is_err());
+}
+
+/// Three parties of equal votes and one seat: the earlier of equals gets it.
+#[test]
+fn largest_remainder_splits_seats() {
+    assert_eq!(split_by_largest_remainder(1, &[1, 1, 1]), [1, 0, 0]);
+    // Worked example of the method: 100 seats over 47 000, 16 000, 15 900, 12 000, 6 000, 3 100 votes
+    // give 47, 16, 16, 12, 6, 3 (widely printed, values from memory).
+    let votes = [47_000, 16_000, 15_900, 12_000, 6_000, 3_100];
+    assert_eq!(split_by_largest_remainder(100, &votes), [47, 16, 16, 12, 6, 3]);
+    assert_eq!(split_by_largest_remainder(7, &[0, 0]), [7, 0]);
+}
+
+proptest! {
+    #[test]
+    fn parts_of_a_split_add_up_and_are_within_one_of_their_share(
+        total in -1_000_000..1_000_000_i64,
+        weights in prop::collection::vec(0..100_000_i64, 1..20),
+    ) {
+        let parts = split_by_largest_remainder(total, &weights);
+        prop_assert_eq!(parts.iter().sum::<i64>(), total);
+        let sum: i64 = weights.iter().sum();
+        if sum > 0 {
+            for (part, weight) in parts.iter().zip(&weights) {
+                let exact = total as f64 * *weight as f64 / sum as f64;
+                prop_assert!((*part as f64 - exact).abs() < 1.0 + 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn lines_taxes_and_rounding_add_up_to_the_total(
+        prices in prop::collection::vec((0..50_000_i64, 1..9_000_i64, 0..3_u8), 0..12),
+        minutes in prop::collection::vec(0..300_u32, 0..4),
+        step in prop::sample::select(vec![1_i64, 5, 10, 100]),
+    ) {
+        let classes = [LineClass::Part, LineClass::Consumable, LineClass::CoreDeposit];
+        let mut wanted: Vec<Wanted> = prices
+            .iter()
+            .map(|(minor, thousandths, class)| Wanted::Goods {
+                class: classes[*class as usize],
+                words: String::new(),
+                part: None,
+                quantity: Quantity::from_thousandths(*thousandths),
+                each: Money { minor: *minor, currency: Currency::EUR },
+            })
+            .collect();
+        wanted.extend(minutes.iter().map(|m| Wanted::Labour { words: String::new(), minutes: *m }));
+        let quote =
+            Quote::priced(head(), &wanted, &Terms { round_to_minor: step, ..terms() }).unwrap();
+        let net: i64 = quote.lines.iter().map(|line| line.net.minor).sum();
+        let tax: i64 = quote.lines.iter().map(|line| line.tax.minor).sum();
+        prop_assert_eq!(net, quote.net.minor);
+        prop_assert_eq!(tax, quote.tax.minor);
+        prop_assert_eq!(net + tax + quote.rounding.minor, quote.total.minor);
+        prop_assert_eq!(quote.total.minor % step, 0);
+        prop_assert!(quote.rounding.minor.abs() * 2 <= step);
+    }
+}
