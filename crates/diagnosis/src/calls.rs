@@ -52,6 +52,8 @@ pub struct Calls {
     pub consumables: Vec<Consumable>,
     /// Bench minutes for the faults taken as found, beyond testing.
     pub minutes: f64,
+    /// What can hurt while the faults taken as found are mended.
+    pub cautions: Vec<String>,
     /// Why the new parts would die of the same.
     pub root_causes: Vec<String>,
     /// Keys of the faults taken as found: those likely enough to order for.
@@ -85,6 +87,9 @@ impl Calls {
         calls.minutes = labour(&chosen, |fault| fault.minutes).iter().sum();
         for fault in &chosen {
             calls.root_causes.extend(fault.root_cause.clone());
+            if !fault.caution.is_empty() && !calls.cautions.contains(&fault.caution) {
+                calls.cautions.push(fault.caution.clone());
+            }
             for look in &fault.look_at {
                 if !calls.look_at.contains(look) {
                     calls.look_at.push(look.clone());

@@ -111,6 +111,9 @@ pub struct Fault {
     pub consumables: Vec<Consumable>,
     /// Bench minutes beyond testing.
     pub minutes: f64,
+    /// What can hurt while it is mended.
+    #[serde(default)]
+    pub caution: String,
     /// Why the new part would die of the same, when it would.
     pub root_cause: Option<String>,
     /// Rows a shop's own fault brings to checks that are there already; handed to them on load.

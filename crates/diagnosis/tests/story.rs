@@ -49,6 +49,7 @@ fn a_loose_stator_lead_and_a_low_bplus_reading_call_for_a_plate_and_hot_solder()
     assert_eq!(diagnosis.calls.consumables.iter().find(solder).unwrap().unit, "g");
     let other_parts = diagnosis.calls.must[1..].iter().filter(|call| call.ordered).count();
     assert_eq!(other_parts, 0);
+    assert!(diagnosis.calls.cautions.iter().any(|caution| caution.contains("fumes")));
     assert!(diagnosis.calls.root_causes.iter().any(|cause| cause.contains("jump start")));
 }
 

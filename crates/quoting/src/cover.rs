@@ -31,6 +31,8 @@ pub struct Need {
 }
 
 /// A part, or work on the old part, that can fill one or several roles.
+///
+/// Work fills a role only where the findings allow it: the caller leaves it out otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
     /// House number of the part; empty for work on the old one.
