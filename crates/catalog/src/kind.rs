@@ -1,10 +1,17 @@
 //! By what is a kind of subassembly told apart? Kinds and their measures, read from TOML.
 
+mod builtin;
+mod check;
+mod value;
+
 use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
 use crate::{IssueUnit, Machine};
+
+pub use check::KindError;
+pub use value::ValueError;
 
 /// A class of subassembly with its own measures.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -176,17 +183,9 @@ impl Kinds {
     }
 }
 
-/// What can be wrong with a file of kinds.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-#[allow(missing_docs, reason = "the message says what the fields are")]
-pub enum KindError {
-    #[error("{file}, line {line}: {message}")]
-    Toml { file: String, line: usize, message: String },
-    #[error("{file}, line {line}: kind `{kind}`, measure `{measure}`: {message}")]
-    Measure { file: String, line: usize, kind: String, measure: String, message: String },
-    #[error("{file}, line {line}: kind `{kind}`: {message}")]
-    Kind { file: String, line: usize, kind: String, message: String },
+impl Kind {
+    /// The most measures a kind may have: a mask of measures is one `u32`.
+    pub const MEASURES_MAX: usize = 32;
 }
 
 impl Kinds {
@@ -200,23 +199,112 @@ impl Kinds {
     }
 
     /// Returns the built-in kinds with those of `files` (name, TOML text) laid over: the same key
-    /// replaces, a new key adds.
+    /// replaces, a new key adds. A file holds one kind.
     ///
     /// # Errors
     ///
     /// [`KindError`] names the file, the line and what would be right.
     pub fn load(files: &[(String, String)]) -> Result<Self, KindError> {
+        let own = files.iter().map(|(file, text)| (file.as_str(), text.as_str()));
         let mut kinds = BTreeMap::new();
-        for (file, text) in files {
-            let kind: Kind = toml::from_str(text).map_err(|error| KindError::Toml {
-                file: file.clone(),
-                line: error
-                    .span()
-                    .map_or(1, |span| text[..span.start.min(text.len())].lines().count().max(1)),
-                message: error.message().to_owned(),
-            })?;
+        let mut origins = BTreeMap::new();
+        for (file, text) in builtin::FILES.into_iter().chain(own) {
+            let kind = check::read(file, text)?;
+            origins.insert(kind.key.clone(), (file, text));
             kinds.insert(kind.key.clone(), kind);
         }
+        check::words_name_one_kind(&kinds, &origins)?;
         Ok(Self(kinds))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn built_in_kinds_are_complete() {
+        let kinds = Kinds::builtin().expect("the built-in files are valid");
+        assert_eq!(kinds.iter().count(), builtin::FILES.len());
+        for (file, _) in builtin::FILES {
+            let kind =
+                kinds.get(file.trim_end_matches(".toml")).expect("a file is named by its key");
+            assert!(kind.measures.len() >= 4 && !kind.roles.is_empty(), "{file}");
+            for measure in &kind.measures {
+                let place = format!("{file}: {}", measure.key);
+                assert!(!measure.source.is_empty() && !measure.words.is_empty(), "{place}");
+                assert!(!measure.how.is_empty() && !measure.instrument.is_empty(), "{place}");
+                assert_eq!(measure.range.is_some(), measure.domain.is_number(), "{place}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_kind_and_a_measure_answer_to_key_and_word() {
+        let kinds = Kinds::builtin().unwrap();
+        let plate = kinds.get("RP").expect("by its word");
+        assert_eq!(plate.key, "rectifier-plate");
+        assert_eq!(plate.measure("OD").map(|(_, m)| m.key.as_str()), Some("outline_od"));
+        assert_eq!(plate.measure("mount_pitch").map(|(at, _)| at), Some(3));
+        assert!(plate.measure("girth").is_none() && kinds.get("gizmo").is_none());
+    }
+
+    const WHEEL: &str = "key = \"fly-wheel\"\nlabel = \"fly wheel\"\n\n[[measure]]\nkey = \"od\"\n\
+        label = \"diameter\"\ntype = \"length\"\nunit = \"mm\"\ninstrument = \"rule\"\n\
+        how = \"across\"\nspread = 0.5\nrange = [10, 90]\nslip = 0.02\nminutes = 1\nrank = 1\n";
+
+    fn laid_over(text: &str) -> Result<Kinds, KindError> {
+        Kinds::load(&[("shop.toml".to_owned(), text.to_owned())])
+    }
+
+    #[test]
+    fn a_shop_file_adds_a_kind_and_replaces_one() {
+        let added = laid_over(WHEEL).unwrap();
+        assert_eq!(added.iter().count(), builtin::FILES.len() + 1);
+        let replaced = laid_over(&WHEEL.replace("fly-wheel", "fan")).unwrap();
+        assert_eq!(replaced.iter().count(), builtin::FILES.len());
+        assert_eq!(replaced.get("fan").unwrap().measures.len(), 1);
+    }
+
+    #[test]
+    fn every_mistake_is_named_with_its_file_and_line() {
+        let twice = format!("{WHEEL}\n{}", &WHEEL[WHEEL.find("[[").unwrap()..]);
+        let rows = [
+            ("spread = 0.5", "spraed = 0.5", 11, "did you mean `spread`?"),
+            ("\"length\"", "\"lenght\"", 7, "did you mean `length`?"),
+            ("spread = 0.5", "spread = 0", 11, "`spread` is 0; it must be above 0"),
+            ("[10, 90]", "[90, 10]", 12, "`range` runs from 90 down to 10"),
+            ("0.02", "0.5", 13, "`slip` is 0.5; a share from 0 to below 0.5 is right"),
+            ("minutes = 1", "minutes = -1", 14, "`minutes` is -1"),
+            ("\"length\"", "\"choice\"", 7, "a choice needs `choices`"),
+            ("\"mm\"", "\"in\"", 8, "`unit` is `in`; a length is kept in mm"),
+            ("\"fly-wheel\"", "\"Fly Wheel\"", 1, "`Fly Wheel` is not a key"),
+            (
+                "label = \"fly wheel\"",
+                "label = \"x\"\nwords = [\"plate\"]",
+                3,
+                "`plate` already names",
+            ),
+            (
+                "rank = 1",
+                "rank = 1\nwear = \"down\"",
+                16,
+                "`wear` needs a `wear_allowance` above 0",
+            ),
+            ("rank = 1", "rank = 1\nwords = [\"OD\"]", 16, "`OD` is taken"),
+            ("key = \"od\"", "", 4, "missing field `key`"),
+        ];
+        for (right, wrong, line, says) in rows {
+            let error = laid_over(&WHEEL.replacen(right, wrong, 1)).unwrap_err().to_string();
+            let place = format!("shop.toml, line {line}:");
+            assert!(error.starts_with(&place) && error.contains(says), "{wrong}: {error}");
+        }
+        let error = laid_over(&twice).unwrap_err().to_string();
+        assert!(
+            error.starts_with("shop.toml, line 18:") && error.contains("`od` is taken"),
+            "{error}"
+        );
+        let error = laid_over(&twice.replacen("key = \"od\"", "key = \"id\"", 1)).unwrap_err();
+        assert!(error.to_string().contains("rank 1 is taken"), "{error}");
     }
 }

@@ -1,0 +1,36 @@
+//! Which kinds come with the program? The files of `schema/kinds`, compiled in.
+
+/// File name and text of every built-in kind.
+pub(super) const FILES: [(&str, &str); 28] = [
+    ("armature.toml", include_str!("../../../../schema/kinds/armature.toml")),
+    ("b-plus-stud-kit.toml", include_str!("../../../../schema/kinds/b-plus-stud-kit.toml")),
+    ("bearing.toml", include_str!("../../../../schema/kinds/bearing.toml")),
+    ("brush-set.toml", include_str!("../../../../schema/kinds/brush-set.toml")),
+    ("bushing.toml", include_str!("../../../../schema/kinds/bushing.toml")),
+    ("capacitor.toml", include_str!("../../../../schema/kinds/capacitor.toml")),
+    ("connector-plug.toml", include_str!("../../../../schema/kinds/connector-plug.toml")),
+    ("contact-kit.toml", include_str!("../../../../schema/kinds/contact-kit.toml")),
+    ("end-housing.toml", include_str!("../../../../schema/kinds/end-housing.toml")),
+    ("exciter-trio.toml", include_str!("../../../../schema/kinds/exciter-trio.toml")),
+    ("fan.toml", include_str!("../../../../schema/kinds/fan.toml")),
+    ("field-case.toml", include_str!("../../../../schema/kinds/field-case.toml")),
+    ("gasket.toml", include_str!("../../../../schema/kinds/gasket.toml")),
+    ("overrunning-pulley.toml", include_str!("../../../../schema/kinds/overrunning-pulley.toml")),
+    ("plunger.toml", include_str!("../../../../schema/kinds/plunger.toml")),
+    ("press-fit-diode.toml", include_str!("../../../../schema/kinds/press-fit-diode.toml")),
+    ("pulley.toml", include_str!("../../../../schema/kinds/pulley.toml")),
+    ("rectifier-plate.toml", include_str!("../../../../schema/kinds/rectifier-plate.toml")),
+    (
+        "rectifier-regulator-assembly.toml",
+        include_str!("../../../../schema/kinds/rectifier-regulator-assembly.toml"),
+    ),
+    ("regulator.toml", include_str!("../../../../schema/kinds/regulator.toml")),
+    ("rotor.toml", include_str!("../../../../schema/kinds/rotor.toml")),
+    ("slip-ring-kit.toml", include_str!("../../../../schema/kinds/slip-ring-kit.toml")),
+    ("solenoid.toml", include_str!("../../../../schema/kinds/solenoid.toml")),
+    ("starter-brush-set.toml", include_str!("../../../../schema/kinds/starter-brush-set.toml")),
+    ("starter-drive.toml", include_str!("../../../../schema/kinds/starter-drive.toml")),
+    ("starter-housing.toml", include_str!("../../../../schema/kinds/starter-housing.toml")),
+    ("stator.toml", include_str!("../../../../schema/kinds/stator.toml")),
+    ("stop-ring.toml", include_str!("../../../../schema/kinds/stop-ring.toml")),
+];
