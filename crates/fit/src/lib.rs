@@ -3,5 +3,20 @@
 //! Pure functions of their arguments: no store, no clock, no chance. Independent measures add.
 //! Lengths are millimetres, logarithms natural, gains in bits.
 
+mod classes;
+mod column;
+mod error;
 pub mod kin;
+mod layout_weight;
+mod layouts;
+mod likelihood;
+mod model;
+mod next;
+mod none;
+mod query;
+pub mod registration;
 pub mod table;
+
+pub use error::FitError;
+pub use model::Model;
+pub use query::{Answer, Candidate, Deviation, Next, Observation, Query, Verdict};

@@ -1,0 +1,263 @@
+//! How is one measure kept so that a reading weighs all rows of a kind in one pass?
+
+use std::{
+    collections::HashMap,
+    hash::{BuildHasherDefault, Hasher},
+};
+
+use binwright_catalog::Domain;
+
+use crate::{kin::LentColumn, likelihood::Reading};
+
+/// Share of the kind's spread that is even over the range instead of following the catalogue.
+const EVEN: f64 = 0.05;
+
+/// A column as codes into its distinct values: a reading is weighed once per value, then looked up.
+#[derive(Debug, Clone)]
+pub(crate) struct Column {
+    /// Distinct values, ascending.
+    pub values: Vec<f64>,
+    /// How many rows have each value.
+    pub counts: Vec<u32>,
+    codes: Codes,
+    lent: Vec<LentRow>,
+    lent_values: Vec<LentCode>,
+    /// By how much relatives that disagree differ.
+    pub blur: f64,
+}
+
+/// One code per row; the number of distinct values stands for a gap.
+#[derive(Debug, Clone)]
+enum Codes {
+    Short(Vec<u16>),
+    Long(Vec<u32>),
+}
+
+#[derive(Debug, Clone, Copy)]
+struct LentRow {
+    row: u32,
+    start: u32,
+    end: u32,
+    own: f32,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct LentCode {
+    code: u32,
+    exact: f32,
+    near: f32,
+}
+
+impl Column {
+    /// `column` holds one value per row, not-a-number for a gap.
+    pub fn new(column: &[f64], lent: Option<&LentColumn>) -> Self {
+        let mut places: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+        let mut values = Vec::new();
+        let mut firsts = Vec::with_capacity(column.len());
+        for value in column {
+            firsts.push(if value.is_nan() {
+                u32::MAX
+            } else {
+                *places.entry((value + 0.0).to_bits()).or_insert_with(|| {
+                    values.push(value + 0.0);
+                    values.len() as u32 - 1
+                })
+            });
+        }
+        let mut order: Vec<u32> = (0..values.len() as u32).collect();
+        order.sort_unstable_by(|a, b| values[*a as usize].total_cmp(&values[*b as usize]));
+        let mut ranks = vec![0; order.len()];
+        for (rank, first) in order.iter().enumerate() {
+            ranks[*first as usize] = rank as u32;
+        }
+        let values: Vec<f64> = order.iter().map(|first| values[*first as usize]).collect();
+        let gap = values.len() as u32;
+        let mut counts = vec![0; values.len() + 1];
+        for code in &mut firsts {
+            *code = if *code == u32::MAX { gap } else { ranks[*code as usize] };
+            counts[*code as usize] += 1;
+        }
+        counts.pop();
+        let codes = if gap <= u32::from(u16::MAX) {
+            Codes::Short(firsts.iter().map(|code| *code as u16).collect())
+        } else {
+            Codes::Long(firsts)
+        };
+        let mut coded =
+            Self { values, counts, codes, lent: Vec::new(), lent_values: Vec::new(), blur: 0.0 };
+        if let Some(lent) = lent {
+            coded.lend(lent);
+        }
+        coded
+    }
+
+    fn lend(&mut self, lent: &LentColumn) {
+        self.blur = lent.blur;
+        for (at, row) in lent.rows.iter().enumerate() {
+            let start = self.lent_values.len() as u32;
+            let mut own = 1.0_f32;
+            for value in &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize] {
+                let code = self.values.partition_point(|known| *known < value.value);
+                // A value no row has any more (its lender was changed) is worth nothing.
+                if self.values.get(code) == Some(&value.value) {
+                    self.lent_values.push(LentCode {
+                        code: code as u32,
+                        exact: value.exact,
+                        near: value.near,
+                    });
+                    own -= value.exact + value.near;
+                }
+            }
+            let end = self.lent_values.len() as u32;
+            self.lent.push(LentRow { row: *row, start, end, own: own.max(1e-4) });
+        }
+    }
+
+    /// The code of `row`; the number of distinct values for a gap.
+    pub fn code(&self, row: usize) -> usize {
+        match &self.codes {
+            Codes::Short(codes) => codes[row] as usize,
+            Codes::Long(codes) => codes[row] as usize,
+        }
+    }
+
+    /// What `row` is lent: `(code, exact, near)` each, and the weight left to the kind's spread.
+    pub fn lent_to(&self, row: usize) -> Option<(impl Iterator<Item = (usize, f64, f64)>, f64)> {
+        let at = self.lent.binary_search_by_key(&(row as u32), |lent| lent.row).ok()?;
+        let lent = self.lent[at];
+        let values = &self.lent_values[lent.start as usize..lent.end as usize];
+        let values =
+            values.iter().map(|v| (v.code as usize, f64::from(v.exact), f64::from(v.near)));
+        Some((values, f64::from(lent.own)))
+    }
+
+    /// The share of rows whose value is `code`, leaving a little for values not seen yet.
+    pub fn known(&self) -> f64 {
+        self.counts.iter().map(|n| f64::from(*n)).sum()
+    }
+
+    /// Width of the values: what a slip, or a part not seen yet, is spread over. For words, how
+    /// many there are.
+    pub fn span(&self, measure: &binwright_catalog::Measure) -> f64 {
+        let distinct = self.values.len().max(2) as f64;
+        match measure.domain {
+            Domain::Angle => 360.0,
+            Domain::Choice | Domain::Thread | Domain::Code => {
+                distinct.max(measure.choices.len() as f64)
+            }
+            Domain::Length | Domain::Number | Domain::Count => {
+                let (low, high) = self.range(measure);
+                let counted = f64::from(u8::from(measure.domain == Domain::Count));
+                high - low + counted
+            }
+        }
+    }
+
+    /// Lowest and highest value of the kind, by its declaration and by its rows.
+    pub fn range(&self, measure: &binwright_catalog::Measure) -> (f64, f64) {
+        let [mut low, mut high] = measure.range.unwrap_or([f64::INFINITY, f64::NEG_INFINITY]);
+        if let (Some(first), Some(last)) = (self.values.first(), self.values.last()) {
+            (low, high) = (low.min(*first), high.max(*last));
+        }
+        if low < high { (low, high) } else { (low.min(high) - 0.5, low.max(high) + 0.5) }
+    }
+
+    /// Weighs one reading against all distinct values. `blur` widens the second table.
+    pub fn weigh(&self, reading: &Reading<'_>, span: f64) -> Weights {
+        let mut exact = self.densities(reading, 0.0);
+        let spread: f64 =
+            exact.iter().zip(&self.counts).map(|(density, n)| density * f64::from(*n)).sum();
+        let known = self.known();
+        let background =
+            if known > 0.0 { (1.0 - EVEN) * spread / known + EVEN / span } else { 1.0 / span };
+        let mut near = if is_plain(reading.measure.domain) {
+            self.densities(reading, self.blur)
+        } else {
+            vec![background; exact.len()]
+        };
+        for density in exact.iter_mut().chain(&mut near) {
+            *density /= background;
+        }
+        exact.push(1.0);
+        near.push(1.0);
+        let ln = exact.iter().map(|ratio| ratio.ln() as f32).collect();
+        Weights { exact, near, ln, ln_background: background.ln() }
+    }
+
+    /// The density of `reading` on each distinct value blurred by `blur`.
+    pub fn densities(&self, reading: &Reading<'_>, blur: f64) -> Vec<f64> {
+        let (low, high) = reading.window(blur);
+        let from = self.values.partition_point(|value| *value < low);
+        let to = self.values.partition_point(|value| *value <= high).max(from);
+        let mut densities = vec![reading.floor(); self.values.len()];
+        for (density, value) in densities[from..to].iter_mut().zip(&self.values[from..to]) {
+            *density = reading.density(*value, blur);
+        }
+        densities
+    }
+
+    /// Adds to each of `scores` (rows from `from` on) the log of how much better the row explains
+    /// the reading than the kind's spread does; gaps add nothing here.
+    pub fn add(&self, weights: &Weights, from: usize, scores: &mut [f32]) {
+        fn look_up<C: Copy + Into<u32>>(codes: &[C], ln: &[f32], scores: &mut [f32]) {
+            for (score, code) in scores.iter_mut().zip(codes) {
+                *score += ln[(*code).into() as usize];
+            }
+        }
+        let rows = from..from + scores.len();
+        match &self.codes {
+            Codes::Short(codes) => look_up(&codes[rows], &weights.ln, scores),
+            Codes::Long(codes) => look_up(&codes[rows], &weights.ln, scores),
+        }
+    }
+
+    /// Adds what lent values say to the rows that have a gap here.
+    pub fn add_lent(&self, weights: &Weights, scores: &mut [f32]) {
+        for lent in &self.lent {
+            let mut ratio = lent.own;
+            for value in &self.lent_values[lent.start as usize..lent.end as usize] {
+                let code = value.code as usize;
+                ratio += value.exact * weights.exact[code] as f32
+                    + value.near * weights.near[code] as f32;
+            }
+            scores[lent.row as usize] += ratio.ln();
+        }
+    }
+}
+
+/// Whether a value that is nearly right is nearly as likely: true of plain numbers only.
+fn is_plain(domain: Domain) -> bool {
+    matches!(domain, Domain::Length | Domain::Number | Domain::Angle)
+}
+
+/// What one reading says of each distinct value, as ratios to the kind's spread; the last entry
+/// stands for a gap and is 1.
+#[derive(Debug, Clone)]
+pub(crate) struct Weights {
+    pub exact: Vec<f64>,
+    /// With values blurred by what relatives differ.
+    pub near: Vec<f64>,
+    ln: Vec<f32>,
+    pub ln_background: f64,
+}
+
+/// Hashes one 64-bit key by a multiplication; keys are values of a column, not an attacker's.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Mix(u64);
+
+impl Hasher for Mix {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u64(u64::from(*byte));
+        }
+    }
+
+    fn write_u64(&mut self, key: u64) {
+        let mixed = (self.0 ^ key).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        self.0 = mixed ^ (mixed >> 32);
+    }
+}

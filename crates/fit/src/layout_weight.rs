@@ -1,0 +1,304 @@
+//! How much better does a known layout explain what was taken of the points than chance does?
+
+use crate::{
+    layouts::Layouts,
+    registration::{Motion, Site, register, register_mirrored},
+};
+
+/// Chance that a point a part has was not taken though others of its role were (common practice, no source).
+const MISSED: f64 = 0.08;
+/// Chance that two designations of the same point differ (mis-keyed, or another maker's letter).
+const OTHER_NAME: f64 = 0.05;
+/// Chance that a hole-to-hole distance was taken between points that are not both holes.
+const NOT_HOLES: f64 = 0.1;
+/// A point farther than this many standard deviations off is not matched.
+const REACH_SD: f64 = 4.5;
+/// Place of [`binwright_catalog::Role::Hole`] in its list.
+const HOLE: usize = 0;
+
+/// What was taken of the points, with what is known of the taking.
+#[derive(Debug, Clone)]
+pub(crate) struct Taken {
+    pub sites: Vec<Site>,
+    /// Ascending.
+    pub distances_mm: Vec<f64>,
+    pub spread_mm: f64,
+    pub slip: f64,
+    /// Share of layouts drawn from the wrong face.
+    pub mirrored: f64,
+}
+
+impl Taken {
+    pub fn reach_mm(&self) -> f64 {
+        REACH_SD * self.spread_mm
+    }
+}
+
+/// Weighs layouts one by one, and bounds all of them at once.
+pub(crate) struct Weigher<'a> {
+    layouts: &'a Layouts,
+    taken: &'a Taken,
+    /// Log of a matched point's worth over a point anywhere on the part.
+    point: f64,
+    /// Log of a matched distance's worth over any distance.
+    distance: f64,
+    area_mm2: f64,
+    roles: [bool; 8],
+    sites: Vec<Site>,
+    pairs: Vec<(f64, f64)>,
+}
+
+impl<'a> Weigher<'a> {
+    pub fn new(layouts: &'a Layouts, taken: &'a Taken) -> Self {
+        let reach = 1.2 * layouts.distances().radius_mm;
+        let area_mm2 = std::f64::consts::PI * reach * reach;
+        let variance = std::f64::consts::TAU * taken.spread_mm * taken.spread_mm;
+        let mut roles = [false; 8];
+        for site in &taken.sites {
+            roles[site.role] = true;
+        }
+        Self {
+            layouts,
+            taken,
+            point: ((1.0 - taken.slip) * (1.0 - MISSED) * area_mm2 / variance).ln(),
+            distance: ((1.0 - taken.slip) * 2.0 * reach / variance.sqrt()).ln(),
+            area_mm2,
+            roles,
+            sites: Vec::new(),
+            pairs: Vec::new(),
+        }
+    }
+
+    /// Log of the ratio for `matched` points whose squares (mm²) sum to `squares` and whose
+    /// squared distances from their middle sum to `moment`, without what the part has beyond.
+    /// The motion is integrated out (Laplace's method): a shift within the area, a full turn.
+    fn matched(&self, matched: usize, squares: f64, moment: f64) -> f64 {
+        let lost = (self.taken.sites.len() - matched) as f64 * self.taken.slip.max(1e-6).ln();
+        let spread = self.taken.spread_mm;
+        let k = matched as f64;
+        if matched < 2 {
+            // One point fits anywhere: its worth is spent on the shift.
+            return k * ((1.0 - self.taken.slip) * (1.0 - MISSED)).ln() + lost;
+        }
+        let shift = (std::f64::consts::TAU * spread * spread / (k * self.area_mm2)).ln();
+        let turn = (spread / (std::f64::consts::TAU * moment).sqrt()).min(1.0).ln();
+        k * self.point - squares / (2.0 * spread * spread) + shift + turn + lost
+    }
+
+    /// Log cost of the `count` points a part has of the roles taken, as if none were taken.
+    fn missed(&self, roles: &[u8; 8]) -> f64 {
+        let count: f64 = roles
+            .iter()
+            .zip(&self.roles)
+            .filter(|(_, taken)| **taken)
+            .map(|(count, _)| f64::from(*count))
+            .sum();
+        count * MISSED.ln()
+    }
+
+    /// An upper bound of [`Self::weigh`] for every layout.
+    pub fn bounds(&self) -> Vec<f32> {
+        let mut bounds = vec![0.0; self.layouts.len()];
+        if !self.taken.sites.is_empty() {
+            self.bound_points(&mut bounds);
+        }
+        if !self.taken.distances_mm.is_empty() {
+            self.bound_distances(&mut bounds);
+        }
+        bounds
+    }
+
+    /// `k` matched points have `k (k − 1) / 2` pair distances in common with the measured ones,
+    /// each within twice the reach.
+    fn bound_points(&self, bounds: &mut [f32]) {
+        let sites = &self.taken.sites;
+        let mut votes = vec![0_u16; bounds.len()];
+        let mut seen = vec![0_u16; bounds.len()];
+        let mut lengths = Vec::new();
+        let reach = 2.0 * self.taken.reach_mm();
+        for (at, a) in sites.iter().enumerate() {
+            for b in &sites[at + 1..] {
+                let mm = (a.x_mm - b.x_mm).hypot(a.y_mm - b.y_mm);
+                lengths.push(mm * mm);
+                let pair = lengths.len() as u16;
+                let near = self.layouts.distances().between(a.role, b.role, mm - reach, mm + reach);
+                for layout in near {
+                    let layout = *layout as usize;
+                    votes[layout] += u16::from(seen[layout] != pair);
+                    seen[layout] = pair;
+                }
+            }
+        }
+        lengths.sort_by(f64::total_cmp);
+        // The best that k or fewer matched points can do: no squares left, the points close together.
+        let mut best = Vec::with_capacity(sites.len() + 1);
+        for k in 0..=sites.len() {
+            let closest: f64 = lengths[..k * k.saturating_sub(1) / 2].iter().sum();
+            let here = self.matched(k, 0.0, closest / k.max(1) as f64) - k as f64 * MISSED.ln();
+            best.push(best.last().map_or(here, |known: &f64| known.max(here)));
+        }
+        for ((bound, votes), roles) in
+            bounds.iter_mut().zip(votes).zip(&self.layouts.distances().roles)
+        {
+            let mut k = 1;
+            while k < sites.len() && k * (k + 1) / 2 <= usize::from(votes) {
+                k += 1;
+            }
+            *bound += (best[k.min(sites.len())] + self.missed(roles)) as f32;
+        }
+    }
+
+    fn bound_distances(&self, bounds: &mut [f32]) {
+        let slip = self.taken.slip.max(1e-6).ln();
+        let distances = self.layouts.distances();
+        let mut seen = vec![0_u8; bounds.len()];
+        let gains: Vec<f32> = distances
+            .roles
+            .iter()
+            .map(|roles| (self.pair_worth(roles) - slip).max(0.0) as f32)
+            .collect();
+        let other = NOT_HOLES.ln() as f32;
+        for bound in bounds.iter_mut() {
+            *bound += (slip * self.taken.distances_mm.len() as f64) as f32;
+        }
+        for (at, mm) in self.taken.distances_mm.iter().enumerate() {
+            let (low, high) = (mm - self.taken.reach_mm(), mm + self.taken.reach_mm());
+            let mark = at as u8 + 1;
+            let mut hit = |near: &[u32], cost: f32| {
+                for layout in near {
+                    let layout = *layout as usize;
+                    if seen[layout] != mark {
+                        seen[layout] = mark;
+                        bounds[layout] += (gains[layout] + cost).max(0.0);
+                    }
+                }
+            };
+            hit(distances.between(HOLE, HOLE, low, high), 0.0);
+            for a in 0..5 {
+                for b in a..5 {
+                    if (a, b) != (HOLE, HOLE) {
+                        hit(distances.between(a, b, low, high), other);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Log worth of a distance that is one of a layout's hole-to-hole distances: any may be meant.
+    fn pair_worth(&self, roles: &[u8; 8]) -> f64 {
+        let holes = f64::from(roles[HOLE]);
+        self.distance - (holes * (holes - 1.0) / 2.0).max(1.0).ln()
+    }
+
+    /// Log of how much better `layout` explains what was taken than chance does, and whether it is
+    /// its mirror image that does.
+    pub fn weigh(&mut self, layout: usize) -> (f64, bool) {
+        let mut sites = std::mem::take(&mut self.sites);
+        self.layouts.sites_of(layout, &mut sites);
+        let (points, mirrored) = if self.taken.sites.is_empty() {
+            (0.0, false)
+        } else {
+            let (ln, motion) = self.weigh_points(layout, &sites);
+            (ln, motion.is_some_and(|motion| motion.mirrored))
+        };
+        let distances = self.weigh_distances(layout, &sites);
+        self.sites = sites;
+        (points + distances, mirrored)
+    }
+
+    /// The points alone, with how they lie when at least two match.
+    fn weigh_points(&self, layout: usize, model: &[Site]) -> (f64, Option<Motion>) {
+        let taken = &self.taken.sites;
+        let roles = &self.layouts.distances().roles[layout];
+        let missed = self.missed(roles);
+        let alone = usize::from(self.roles.iter().zip(roles).any(|(t, count)| *t && *count > 0));
+        let nothing = self.matched(alone, 0.0, 0.0) - alone as f64 * MISSED.ln() + missed;
+        let weigh = |motion: &Motion| {
+            self.matched(motion.pairs.len(), squares(motion), moment(motion, taken))
+                - motion.pairs.len() as f64 * MISSED.ln()
+                + missed
+                + self.names(motion, model)
+        };
+        let reach = self.taken.reach_mm();
+        let straight = register(model, taken, reach);
+        let straight_ln = straight.as_ref().map_or(nothing, weigh).max(nothing);
+        if self.taken.mirrored <= 0.0
+            || straight.as_ref().is_some_and(|motion| motion.pairs.len() == taken.len())
+        {
+            return (straight_ln, straight);
+        }
+        let mirrored = register_mirrored(model, taken, reach);
+        let mirrored_ln = mirrored.as_ref().map_or(nothing, weigh).max(nothing);
+        let (a, b) = (
+            straight_ln + (1.0 - self.taken.mirrored).ln(),
+            mirrored_ln + self.taken.mirrored.ln(),
+        );
+        let ln = a.max(b) + (-(a - b).abs()).exp().ln_1p();
+        (ln, if b > a { mirrored } else { straight })
+    }
+
+    /// How the points lie on `layout`.
+    pub fn registration(&self, layout: usize) -> Option<Motion> {
+        let mut model = Vec::new();
+        self.layouts.sites_of(layout, &mut model);
+        self.weigh_points(layout, &model).1
+    }
+
+    /// Log cost of designations that differ; two that agree cost next to nothing.
+    fn names(&self, motion: &Motion, model: &[Site]) -> f64 {
+        let pairs = motion.pairs.iter().map(|pair| {
+            (self.taken.sites[pair.measured].designation, model[pair.model].designation)
+        });
+        pairs
+            .filter(|(a, b)| *a != 0 && *b != 0)
+            .map(|(a, b)| if a == b { (1.0 - OTHER_NAME).ln() } else { OTHER_NAME.ln() })
+            .sum()
+    }
+
+    /// Distances in order of length, each matched to at most one of the layout's: the best way
+    /// keeps the order, so it is found like an alignment of two sorted lists.
+    fn weigh_distances(&mut self, layout: usize, sites: &[Site]) -> f64 {
+        if self.taken.distances_mm.is_empty() {
+            return 0.0;
+        }
+        let worth = self.pair_worth(&self.layouts.distances().roles[layout]);
+        let slip = self.taken.slip.max(1e-6).ln();
+        self.pairs.clear();
+        for (at, a) in sites.iter().enumerate() {
+            for b in &sites[at + 1..] {
+                let cost = if (a.role, b.role) == (HOLE, HOLE) { 0.0 } else { NOT_HOLES.ln() };
+                self.pairs.push(((a.x_mm - b.x_mm).hypot(a.y_mm - b.y_mm), cost));
+            }
+        }
+        self.pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // best[j]: the distances so far, matched among the layout's first j.
+        let mut best = vec![0.0; self.pairs.len() + 1];
+        for mm in &self.taken.distances_mm {
+            let mut before = best[0];
+            best[0] += slip;
+            for (j, (known_mm, cost)) in self.pairs.iter().enumerate() {
+                let off = (mm - known_mm) / self.taken.spread_mm;
+                let mut here = (best[j + 1] + slip).max(best[j]);
+                if off.abs() <= REACH_SD {
+                    here = here.max(before + worth + cost - 0.5 * off * off);
+                }
+                before = best[j + 1];
+                best[j + 1] = here;
+            }
+        }
+        best[self.pairs.len()]
+    }
+}
+
+fn squares(motion: &Motion) -> f64 {
+    motion.pairs.iter().map(|pair| pair.deviation_mm.powi(2)).sum()
+}
+
+/// Sum of the squared distances of the matched points from their middle.
+fn moment(motion: &Motion, taken: &[Site]) -> f64 {
+    let n = motion.pairs.len() as f64;
+    let matched = || motion.pairs.iter().map(|pair| &taken[pair.measured]);
+    let x = matched().map(|site| site.x_mm).sum::<f64>() / n;
+    let y = matched().map(|site| site.y_mm).sum::<f64>() / n;
+    matched().map(|site| (site.x_mm - x).powi(2) + (site.y_mm - y).powi(2)).sum()
+}

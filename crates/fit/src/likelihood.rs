@@ -1,0 +1,138 @@
+//! How likely is a reading on a part whose value is known?
+
+use binwright_catalog::{Domain, Measure, Wear};
+use statrs::function::erf::erf;
+
+/// Of the slips in a count, the share that is one off.
+const ONE_OFF: f64 = 0.7;
+
+/// Farther than this many standard deviations only slips are left.
+pub(crate) const REACH_SD: f64 = 8.0;
+
+/// One reading with what is known of its making.
+#[derive(Debug, Clone)]
+pub(crate) struct Reading<'a> {
+    pub measure: &'a Measure,
+    /// Encoded as in the column.
+    pub value: f64,
+    /// Instrument and maker's tolerance together.
+    pub sd: f64,
+    /// Density of a slip anywhere in the kind's range, or the probability of one other word.
+    slip_density: f64,
+}
+
+impl<'a> Reading<'a> {
+    /// `span` is the width of the values the kind has (for words: how many there are). `sd_mm`
+    /// stands in for the instrument's spread of a length. Half the tolerance counts as one
+    /// standard deviation of making (common practice, no source).
+    pub fn new(measure: &'a Measure, value: f64, sd_mm: Option<f64>, span: f64) -> Self {
+        let instrument = match (measure.domain, sd_mm) {
+            (Domain::Length, Some(sd_mm)) => sd_mm,
+            _ => measure.spread,
+        };
+        Self {
+            measure,
+            value,
+            sd: instrument.hypot(measure.tolerance / 2.0).max(1e-6),
+            slip_density: 1.0 / span.max(1.0),
+        }
+    }
+
+    /// Density per unit (probability for counts and words) of this reading on a part of value
+    /// `nominal` that is itself off by `blur` standard deviation.
+    pub fn density(&self, nominal: f64, blur: f64) -> f64 {
+        let slip = self.measure.slip;
+        let off = self.value - nominal;
+        let sd = self.sd.hypot(blur);
+        match self.measure.domain {
+            Domain::Length | Domain::Number => {
+                (1.0 - slip) * self.true_density(off, sd) + self.floor()
+            }
+            Domain::Angle => (1.0 - slip) * normal(short_way(off), sd) + self.floor(),
+            Domain::Count if off.abs() < 0.5 => 1.0 - slip,
+            Domain::Count if off.abs() < 1.5 => slip * ONE_OFF / 2.0,
+            Domain::Count => (1.0 - ONE_OFF) * self.floor(),
+            Domain::Choice | Domain::Thread | Domain::Code if off.abs() < 0.5 => 1.0 - slip,
+            Domain::Choice | Domain::Thread | Domain::Code => self.floor(),
+        }
+    }
+
+    /// What is left of [`Self::density`] far from the nominal.
+    pub fn floor(&self) -> f64 {
+        self.measure.slip * self.slip_density
+    }
+
+    /// The nominals between which [`Self::density`] rises above [`Self::floor`]; everything for
+    /// what is not a plain number.
+    pub fn window(&self, blur: f64) -> (f64, f64) {
+        if !matches!(self.measure.domain, Domain::Length | Domain::Number) {
+            return (f64::NEG_INFINITY, f64::INFINITY);
+        }
+        let reach = REACH_SD * self.sd.hypot(blur);
+        let worn = self.measure.wear_allowance;
+        let (down, up) = match self.measure.wear {
+            Wear::None => (0.0, 0.0),
+            Wear::Down => (0.0, worn),
+            Wear::Up => (worn, 0.0),
+        };
+        (self.value - reach - down, self.value + reach + up)
+    }
+
+    fn true_density(&self, off: f64, sd: f64) -> f64 {
+        let worn = self.measure.wear_allowance;
+        match self.measure.wear {
+            Wear::Down if worn > 0.0 => worn_density(off, worn, sd),
+            Wear::Up if worn > 0.0 => worn_density(-off, worn, sd),
+            _ => normal(off, sd),
+        }
+    }
+
+    /// Probability of a reading below `cut` on a part of value `nominal`, slips spread over
+    /// `range`; numbers only.
+    pub fn below(&self, cut: f64, nominal: f64, blur: f64, range: (f64, f64)) -> f64 {
+        let sd = self.sd.hypot(blur);
+        let worn = match self.measure.wear {
+            Wear::None => 0.0,
+            Wear::Down => -self.measure.wear_allowance,
+            Wear::Up => self.measure.wear_allowance,
+        };
+        let at = |share: f64| normal_below((cut - nominal - share * worn) / sd);
+        // Wear is even over the allowance: five places stand for it.
+        let well = if worn.abs() > 0.0 {
+            [0.1, 0.3, 0.5, 0.7, 0.9].map(at).iter().sum::<f64>() / 5.0
+        } else {
+            at(0.0)
+        };
+        let slipped = ((cut - range.0) / (range.1 - range.0).max(1e-9)).clamp(0.0, 1.0);
+        (1.0 - self.measure.slip) * well + self.measure.slip * slipped
+    }
+}
+
+/// Density of a reading `off` from new on a part that lost anything from nothing to `worn`, evenly:
+/// a uniform convolved with a normal, `[Φ((off + worn) / sd) − Φ(off / sd)] / worn`.
+fn worn_density(off: f64, worn: f64, sd: f64) -> f64 {
+    let (low, high) = (off / sd, (off + worn) / sd);
+    // The tail on the near side keeps its digits.
+    let between = if low > 0.0 {
+        normal_below(-low) - normal_below(-high)
+    } else {
+        normal_below(high) - normal_below(low)
+    };
+    between.max(0.0) / worn
+}
+
+/// Density of the normal distribution around 0.
+pub(crate) fn normal(off: f64, sd: f64) -> f64 {
+    let z = off / sd;
+    (-0.5 * z * z).exp() / (sd * std::f64::consts::TAU.sqrt())
+}
+
+/// Distribution function of the standard normal.
+fn normal_below(z: f64) -> f64 {
+    0.5 * (1.0 + erf(z * std::f64::consts::FRAC_1_SQRT_2))
+}
+
+/// An angle's difference the short way round, in degrees.
+pub(crate) fn short_way(degrees: f64) -> f64 {
+    (degrees + 180.0).rem_euclid(360.0) - 180.0
+}

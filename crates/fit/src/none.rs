@@ -1,0 +1,144 @@
+//! Is it none of ours? Weighs all rows against a part that is in no row.
+
+use binwright_catalog::Domain;
+
+use crate::{
+    column::Column,
+    model::{LayoutScores, Model, RULED_OUT, Weighed},
+    query::Query,
+};
+
+/// A part of a family we do not have differs from those we have by about this much, in mm
+/// (found by trial on invented catalogues).
+const STRANGER_MM: f64 = 4.0;
+/// The same of measures that are not lengths, as a share of their span.
+const STRANGER_SHARE: f64 = 0.05;
+/// As many rows stand for all when a stranger is weighed.
+const SAMPLE: usize = 2048;
+/// Relatives differ by this much where nothing was learnt, in standard deviations of a reading.
+const SIBLING_SD: f64 = 6.0;
+
+/// What the rows together are worth, and what none of them is.
+pub(crate) struct Posterior {
+    /// Log of the sum of all rows' ratios.
+    ln_rows: f64,
+    pub none: f64,
+    /// Log of rows and none together, over the kind's spread.
+    pub ln_evidence: f64,
+}
+
+impl Posterior {
+    pub fn new(
+        model: &Model,
+        query: &Query,
+        weighed: &[Weighed<'_>],
+        scores: &[f32],
+        layout: Option<&LayoutScores>,
+    ) -> Self {
+        let n = scores.len() as f64;
+        let best = scores.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        if scores.is_empty() {
+            return Self { ln_rows: f64::NEG_INFINITY, none: 1.0, ln_evidence: 0.0 };
+        }
+        let near: Vec<usize> =
+            (0..scores.len()).filter(|row| scores[*row] >= best - RULED_OUT).collect();
+        let ln_rows = f64::from(best)
+            + near.iter().map(|row| f64::from(scores[*row] - best).exp()).sum::<f64>().ln();
+        let rows = ln_rows - n.ln();
+        let sibling = sibling(model, weighed, scores, layout, &near, best) - n.ln();
+        let family = stranger(model, weighed);
+        let other = ln_mean(sibling, family);
+        let odds = query.none_prior.ln() - (-query.none_prior).ln_1p() + other - rows;
+        let none = 1.0 / (1.0 + (-odds).exp());
+        let evidence = rows + (-query.none_prior).ln_1p();
+        Self { ln_rows, none, ln_evidence: evidence - (1.0 - none).max(1e-300).ln() }
+    }
+
+    /// Probability of a row with this score.
+    pub fn probability(&self, score: f32) -> f64 {
+        (1.0 - self.none) * (f64::from(score) - self.ln_rows).exp()
+    }
+}
+
+/// Log of the rows' sum when each is replaced by a relative that is not in the catalogue: one that
+/// differs in one measure, any of them alike, by as much as relatives do.
+fn sibling(
+    model: &Model,
+    weighed: &[Weighed<'_>],
+    scores: &[f32],
+    layout: Option<&LayoutScores>,
+    rows: &[usize],
+    best: f32,
+) -> f64 {
+    let observed = weighed.len() + usize::from(layout.is_some());
+    let all = model.kind().measures.len() + usize::from(model.kind().layout.is_some());
+    let all = all.max(observed).max(1) as f64;
+    let changed: Vec<Vec<f32>> = weighed.iter().map(|weighed| changes(model, weighed)).collect();
+    let sum: f64 = rows
+        .iter()
+        .map(|&row| {
+            let mut ratios = all - observed as f64;
+            for (weighed, changed) in weighed.iter().zip(&changed) {
+                ratios += f64::from(changed[model.columns[weighed.column].code(row)]);
+            }
+            if let Some(layout) = layout {
+                ratios += f64::from(-layout.ln[model.layouts.of_row[row] as usize]).exp();
+            }
+            f64::from(scores[row] - best).exp() * ratios / all
+        })
+        .sum();
+    f64::from(best) + sum.ln()
+}
+
+/// For each value: how much better a relative with another value explains the reading.
+fn changes(model: &Model, weighed: &Weighed<'_>) -> Vec<f32> {
+    let column: &Column = &model.columns[weighed.column];
+    let learnt = column.blur > 0.0;
+    if !matches!(weighed.reading.measure.domain, Domain::Length | Domain::Number | Domain::Angle) {
+        return weighed.weights.exact.iter().map(|exact| (1.0 / exact) as f32).collect();
+    }
+    if learnt {
+        let pairs = weighed.weights.near.iter().zip(&weighed.weights.exact);
+        return pairs.map(|(near, exact)| (near / exact) as f32).collect();
+    }
+    let background = weighed.weights.ln_background.exp();
+    let blurred = column.densities(&weighed.reading, SIBLING_SD * weighed.reading.sd);
+    let pairs = blurred.iter().zip(&weighed.weights.exact);
+    let mut changed: Vec<f32> =
+        pairs.map(|(blurred, exact)| (blurred / background / exact) as f32).collect();
+    changed.push(1.0);
+    changed
+}
+
+/// Log of how well a part of another family explains the readings: half the kind's spread measure
+/// by measure (1 in these ratios), half the catalogue with every part moved a good way.
+fn stranger(model: &Model, weighed: &[Weighed<'_>]) -> f64 {
+    let tables: Vec<(&Column, Vec<f64>)> = weighed
+        .iter()
+        .map(|weighed| {
+            let column = &model.columns[weighed.column];
+            let moved = match weighed.reading.measure.domain {
+                Domain::Length => STRANGER_MM,
+                Domain::Number | Domain::Angle => STRANGER_SHARE * model.spans[weighed.column],
+                _ => return (column, weighed.weights.exact.clone()),
+            };
+            let background = weighed.weights.ln_background.exp();
+            let mut ratios = column.densities(&weighed.reading, moved);
+            ratios.iter_mut().for_each(|ratio| *ratio /= background);
+            ratios.push(1.0);
+            (column, ratios)
+        })
+        .collect();
+    let rows = model.table().len();
+    let sampled = (0..rows).step_by(rows.div_ceil(SAMPLE).max(1));
+    let count = sampled.len() as f64;
+    let sum: f64 = sampled
+        .map(|row| tables.iter().map(|(column, ratios)| ratios[column.code(row)]).product::<f64>())
+        .sum();
+    f64::midpoint(1.0, sum / count.max(1.0)).ln()
+}
+
+/// `ln ½(eᵃ + eᵇ)`.
+fn ln_mean(a: f64, b: f64) -> f64 {
+    a.max(b) + f64::midpoint(1.0, (-(a - b).abs()).exp()).ln()
+}
