@@ -12,7 +12,9 @@ pub mod money;
 pub mod number;
 pub mod part;
 pub mod quantity;
+pub mod shown;
 pub mod standard;
+pub mod suggest;
 pub mod unit;
 pub mod value;
 

@@ -190,6 +190,21 @@ impl Check<'_> {
         {
             return fail("spread", format!("`spread` is {}; it must be above 0", measure.spread));
         }
+        let folded: BTreeSet<String> =
+            measure.choices.iter().map(|choice| crate::number::fold(choice)).collect();
+        match measure.choices.len() {
+            0 | 1 if domain == Domain::Choice => {
+                return fail("type", "a choice needs `choices`, at least two".to_owned());
+            }
+            1.. if domain != Domain::Choice => {
+                return fail("choices", "only a choice has `choices`".to_owned());
+            }
+            choices if folded.len() < choices || folded.contains("") => {
+                let message = "two choices are the same word, or one has no letter or digit";
+                return fail("choices", message.to_owned());
+            }
+            _ => {}
+        }
         match measure.range {
             None if domain.is_number() => {
                 return fail("type", "a number needs `range = [lowest, highest]`".to_owned());
@@ -202,26 +217,14 @@ impl Check<'_> {
             }
             _ => {}
         }
-        let unit = match domain {
-            Domain::Length => Some(("a length is kept in mm", "mm")),
-            Domain::Angle => Some(("an angle is kept in deg", "deg")),
-            _ => None,
-        };
-        if let Some((says, right)) = unit.filter(|(_, right)| *right != measure.unit) {
-            let _ = right;
-            return fail("unit", format!("`unit` is `{}`; {says}", measure.unit));
-        }
-        let folded: BTreeSet<String> =
-            measure.choices.iter().map(|choice| crate::number::fold(choice)).collect();
-        match (domain, measure.choices.len()) {
-            (Domain::Choice, 0 | 1) => {
-                fail("type", "a choice needs `choices`, at least two".to_owned())
+        match domain {
+            Domain::Length if measure.unit != "mm" => {
+                fail("unit", format!("`unit` is `{}`; a length is kept in mm", measure.unit))
             }
-            (Domain::Choice, choices) if folded.len() < choices || folded.contains("") => {
-                fail("choices", "two choices are the same word, or one has no letter".to_owned())
+            Domain::Angle if measure.unit != "deg" => {
+                fail("unit", format!("`unit` is `{}`; an angle is kept in deg", measure.unit))
             }
-            (Domain::Choice, _) | (_, 0) => Ok(()),
-            _ => fail("choices", "only a choice has `choices`".to_owned()),
+            _ => Ok(()),
         }
     }
 }
