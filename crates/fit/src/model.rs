@@ -12,7 +12,7 @@ use crate::{
     layout_weight::{Taken, Weigher},
     layouts::{Layouts, site},
     likelihood::{Reading, short_way},
-    none,
+    next, none,
     query::{Answer, Candidate, Deviation, Query, Verdict},
     table::{PackedPoint, Table, encode},
 };
@@ -96,8 +96,11 @@ impl Model {
         let mut scores = self.scan(&weighed);
         let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores, limit));
         let posterior = none::Posterior::new(self, query, &weighed, &scores, layout.as_ref());
-        let rows = self.likeliest(&scores, limit);
-        let mut candidates = self.candidates(&rows, &scores, &posterior, limit);
+        let asked = limit.max(next::TOLD_APART);
+        let rows = self.likeliest(&scores, asked);
+        let mut candidates = self.candidates(&rows, &scores, &posterior, asked);
+        let ranked = next::rank(self, query, &candidates);
+        candidates.truncate(limit);
         let weigher = taken.as_ref().map(|taken| Weigher::new(&self.layouts, taken));
         for candidate in &mut candidates {
             let row = candidate.rows[0] as usize;
@@ -111,11 +114,10 @@ impl Model {
                 candidate.registration = weigher.registration(known);
             }
         }
-        let next = crate::next::rank(self, query, &candidates, posterior.none);
         Ok(Answer {
             candidates,
             none: posterior.none,
-            next,
+            next: ranked,
             ln_evidence: posterior.ln_evidence
                 + weighed.iter().map(|weighed| weighed.weights.ln_background).sum::<f64>(),
         })
