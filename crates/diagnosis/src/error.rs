@@ -73,10 +73,3 @@ impl DiagnosisError {
         }
     }
 }
-
-/// The one of `known` that is most like `found`, when any is alike enough to be a slip of the hand.
-pub(crate) fn nearest<'a>(found: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
-    let alike = |word: &'a str| (strsim::jaro_winkler(&found.to_lowercase(), word), word);
-    let best = known.map(alike).max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (best.0 >= 0.75).then(|| best.1.to_owned())
-}

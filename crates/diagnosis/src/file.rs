@@ -2,13 +2,12 @@
 
 use std::ops::Range;
 
-use binwright_catalog::Machine;
+use binwright_catalog::{Machine, suggest};
 use serde::Deserialize;
 use toml::Spanned;
 
 use crate::{
     DiagnosisError,
-    error::nearest,
     hypotheses::Hypotheses,
     table::{Bond, Check, Closing, Fault, Level, OTHERS, Scale, Table},
 };
@@ -135,11 +134,11 @@ impl Source<'_> {
     fn toml(self, error: &toml::de::Error) -> DiagnosisError {
         let message = error.message().to_owned();
         let mut quoted = message.split('`').skip(1).step_by(2);
-        let near = quoted.next().and_then(|found| nearest(found, quoted));
+        let near = quoted.next().and_then(|found| suggest::nearest(found, quoted));
         DiagnosisError::Toml {
             file: self.name.to_owned(),
             line: error.span().map_or(1, |span| self.line(&span)),
-            nearest: near.filter(|_| message.starts_with("unknown")),
+            nearest: near.filter(|_| message.starts_with("unknown")).map(str::to_owned),
             message,
         }
     }
@@ -170,7 +169,7 @@ impl Source<'_> {
             line: self.line(span),
             what,
             found: found.to_owned(),
-            nearest: nearest(found, known),
+            nearest: suggest::nearest(found, known).map(str::to_owned),
         })
     }
 

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use binwright_catalog::Machine;
+use binwright_catalog::{Machine, suggest};
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::{DiagnosisError, error::nearest, hypotheses::Hypotheses};
+use crate::{DiagnosisError, hypotheses::Hypotheses};
 
 /// All that is known of one machine's faults.
 #[derive(Debug, Clone, PartialEq)]
@@ -292,7 +292,8 @@ impl Table {
         self.checks.iter().position(same).ok_or_else(|| DiagnosisError::UnknownCheck {
             machine: self.machine,
             found: word.to_owned(),
-            nearest: nearest(word, self.checks.iter().map(|check| check.key.as_str())),
+            nearest: suggest::nearest(word, self.checks.iter().map(|check| check.key.as_str()))
+                .map(str::to_owned),
         })
     }
 
@@ -308,7 +309,8 @@ impl Table {
         self.faults.iter().position(same).ok_or_else(|| DiagnosisError::UnknownFault {
             machine: self.machine,
             found: word.to_owned(),
-            nearest: nearest(word, self.faults.iter().map(|fault| fault.key.as_str())),
+            nearest: suggest::nearest(word, self.faults.iter().map(|fault| fault.key.as_str()))
+                .map(str::to_owned),
         })
     }
 

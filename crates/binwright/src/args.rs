@@ -1,0 +1,228 @@
+//! What can be asked on the command line? The one declaration that parser, help, manual and
+//! completions come from.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+
+const EXAMPLES: &str = "\
+Examples:
+  binwright demo                                        a made-up shop, and the job walked through
+  binwright fit rectifier-plate outline_od=112.3 phase_lugs=3 bplus_thread=M8
+  binwright find '4O71?B'                               a worn number
+  binwright show HK-1042                                one part: crosses, units, bins, prices
+
+Exit codes:
+  0  done
+  1  could not: nothing found, or an error that the message names
+  2  wrong usage
+  3  done, but some rows were rejected; the rejects file holds them";
+
+/// Parts cross-reference, stock and measurements for people who rebuild alternators and starters.
+#[derive(Debug, Parser)]
+#[command(name = "binwright", version, after_help = EXAMPLES, arg_required_else_help = true)]
+#[command(infer_subcommands = false, disable_help_subcommand = true, max_term_width = 100)]
+pub struct Line {
+    /// The folder of the shop to work in
+    #[arg(long, global = true, env = "BINWRIGHT_SHOP", value_name = "DIR", value_hint = ValueHint::DirPath)]
+    pub shop: Option<PathBuf>,
+
+    /// Answer in JSON, errors too
+    #[arg(long, global = true, conflicts_with = "plain")]
+    pub json: bool,
+
+    /// Answer in lines with tabs between fields, nothing wrapped
+    #[arg(long, global = true)]
+    pub plain: bool,
+
+    /// When to use colour
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub colour: Colour,
+
+    /// What is to be done
+    #[command(subcommand)]
+    pub act: Act,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// On a terminal, unless `NO_COLOR` is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// What is to be done.
+#[derive(Debug, Subcommand)]
+pub enum Act {
+    /// Build a made-up shop in a folder and walk the counter's job on it
+    Demo(DemoArgs),
+    /// Make a new, empty shop in the folder named by --shop
+    Create(CreateArgs),
+    /// Take in a file of parts, crosses, units, bills, bins, stock or prices
+    Import(ImportArgs),
+    /// Give back what import takes
+    Export(ExportArgs),
+    /// Say which part a removed one is, by its measures and layout
+    Fit(FitArgs),
+    /// Find parts by number or words, however worn or mistyped
+    Find(FindArgs),
+    /// Show everything about one part or unit
+    Show(ShowArgs),
+    /// List the kinds of part, or how the measures of one are taken
+    Kinds(KindsArgs),
+    /// Say what a bearing size, a thread, a terminal or a check digit is by the standards
+    Standard(StandardArgs),
+    /// Bring the search index up to date with the store, or build it anew
+    Index(IndexArgs),
+    /// Check the store: engine, ledger chain, balances, index
+    Check,
+    /// Say in which folders things are kept
+    Paths,
+    /// Write completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Write the manual page (roff)
+    Manual,
+}
+
+/// Arguments of `demo`.
+#[derive(Debug, Args)]
+pub struct DemoArgs {
+    /// Where to build it; a new folder under the temporary folder when not given
+    #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+    pub dir: Option<PathBuf>,
+}
+
+/// Arguments of `create`.
+#[derive(Debug, Args)]
+pub struct CreateArgs {
+    /// What the shop is called
+    #[arg(long, default_value = "Shop")]
+    pub name: String,
+    /// ISO 4217 code of the money it counts in
+    #[arg(long, default_value = "EUR")]
+    pub currency: String,
+}
+
+/// Arguments of `import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// The files, CSV or XLSX; `-` reads CSV from standard input
+    #[arg(required = true, value_hint = ValueHint::FilePath)]
+    pub files: Vec<PathBuf>,
+    /// What the rows are: parts, crosses, units, bills, bins, stock or prices; told from the
+    /// headers when not given
+    #[arg(long, value_name = "TABLE")]
+    pub table: Option<String>,
+    /// A column map (TOML) that turns a stranger's headers, units and words into ours
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub map: Option<PathBuf>,
+    /// Read and judge every row, write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Where rejected rows go; beside the file when not given
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub rejects: Option<PathBuf>,
+    /// What stands before decimals: point or comma
+    #[arg(long, value_name = "MARK")]
+    pub decimal: Option<String>,
+    /// The text's encoding, when it cannot be told (`windows-1252` ...)
+    #[arg(long)]
+    pub encoding: Option<String>,
+    /// What stands between fields: `,` `;` `|` or tab
+    #[arg(long, value_name = "CHAR")]
+    pub separator: Option<String>,
+    /// Sheet of an XLSX file; the first when not given
+    #[arg(long)]
+    pub sheet: Option<String>,
+    /// Leave the search index for later
+    #[arg(long)]
+    pub no_index: bool,
+}
+
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// parts, crosses, units, bills, bins, stock or prices
+    pub table: String,
+    /// Where to; `-` or nothing is standard output; a name ending in .xlsx makes a workbook
+    #[arg(default_value = "-", value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// Defuse cells that a spreadsheet would run (import undoes it)
+    #[arg(long)]
+    pub for_spreadsheet: bool,
+    /// Overwrite the file when it is there
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Arguments of `fit`.
+#[derive(Debug, Args)]
+pub struct FitArgs {
+    /// The kind, then what was measured as measure=value; without a kind every kind that has the
+    /// measures is weighed
+    #[arg(value_name = "KIND | MEASURE=VALUE")]
+    pub words: Vec<String>,
+    /// The layout: points `role[:designation]@x,y[/size]` separated by `;`, in any frame
+    #[arg(long, value_name = "POINTS", allow_hyphen_values = true)]
+    pub layout: Option<String>,
+    /// Hole-to-hole distances in mm, in any order, separated by commas
+    #[arg(long, value_name = "MM,MM...", value_delimiter = ',')]
+    pub distances: Vec<f64>,
+    /// Standard deviation of every length as taken, in mm, instead of the instruments'
+    #[arg(long, value_name = "MM")]
+    pub sd_mm: Option<f64>,
+    /// How many candidates to show
+    #[arg(long, default_value_t = 5, value_name = "N")]
+    pub limit: usize,
+    /// Read questions as JSON lines from a file or `-`, answer a line each
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["words", "layout", "distances"])]
+    pub batch: Option<PathBuf>,
+}
+
+/// Arguments of `find`.
+#[derive(Debug, Args)]
+pub struct FindArgs {
+    /// A number or words; `?` stands for one worn character, `*` for some
+    #[arg(required = true)]
+    pub text: Vec<String>,
+    /// How many hits to show
+    #[arg(long, default_value_t = 10, value_name = "N")]
+    pub limit: usize,
+}
+
+/// Arguments of `show`.
+#[derive(Debug, Args)]
+pub struct ShowArgs {
+    /// Any number of the part, or the unit's
+    pub number: String,
+}
+
+/// Arguments of `kinds`.
+#[derive(Debug, Args)]
+pub struct KindsArgs {
+    /// The kind whose measures are wanted
+    pub kind: Option<String>,
+}
+
+/// Arguments of `standard`.
+#[derive(Debug, Args)]
+pub struct StandardArgs {
+    /// `17x40x12`, `6203`, `stud 7.85`, `flats 8`, `M8`, `terminal DF`, `gtin 4006381333931`
+    #[arg(required = true)]
+    pub words: Vec<String>,
+}
+
+/// Arguments of `index`.
+#[derive(Debug, Args)]
+pub struct IndexArgs {
+    /// Throw it away and build it from the store
+    #[arg(long)]
+    pub rebuild: bool,
+}

@@ -1,0 +1,72 @@
+//! How does an answer read on a terminal, and as tab-separated lines?
+
+mod card;
+mod fit;
+mod hits;
+
+pub use card::{kind_card, part_card, unit_card};
+pub use fit::fit_answer;
+pub use hits::hit_list;
+
+use binwright_catalog::Quantity;
+use binwright_shop::answer::{CrossTo, InBin, Supply};
+
+use crate::say::Say;
+
+/// The most units named under one part.
+const UNITS_SHOWN: usize = 6;
+
+/// `A-03-2 new 3 free of 4`
+fn in_bin(line: &InBin) -> String {
+    if line.free == line.on_hand {
+        format!("{} {} {} free", line.bin, line.condition, line.free)
+    } else {
+        format!("{} {} {} free of {}", line.bin, line.condition, line.free, line.on_hand)
+    }
+}
+
+fn cross_to(cross: &CrossTo) -> String {
+    let mut text = format!("{} {}", cross.words(), cross.number);
+    if cross.quantity != Quantity::ONE {
+        text.push_str(&format!(" x {}", cross.quantity));
+    }
+    if !cross.by_way_of.is_empty() {
+        text.push_str(&format!(" by way of {}", cross.by_way_of.join(", ")));
+    }
+    if !cross.remark.is_empty() {
+        text.push_str(&format!(" ({})", cross.remark));
+    }
+    match cross.stock.first() {
+        Some(first) => text.push_str(&format!("; {} free, {}", cross.free, in_bin(first))),
+        None => text.push_str("; none in the bins"),
+    }
+    text
+}
+
+/// Adds bins, prices, crosses and units, each on its own lines under `indent`.
+fn supply(say: &mut Say, indent: &str, supply: &Supply) {
+    if supply.stock.is_empty() {
+        say.line(format!("{indent}bins     none"));
+    }
+    for line in &supply.stock {
+        say.line(format!("{indent}bin      {}", in_bin(line)));
+    }
+    for price in &supply.prices {
+        say.line(format!("{indent}price    {} {}", price.price, price.list));
+    }
+    for cross in &supply.crosses {
+        say.line(format!("{indent}cross    {}", cross_to(cross)));
+    }
+    for unit in supply.units.iter().take(UNITS_SHOWN) {
+        say.line(format!("{indent}unit     {} {}, as {}", unit.unit, unit.description, unit.role));
+    }
+    if supply.units.len() > UNITS_SHOWN {
+        let more = supply.units.len() - UNITS_SHOWN;
+        say.line(format!("{indent}unit     and {more} more"));
+    }
+}
+
+/// Free stock over all bins, and the bins, in one field.
+fn stock_field(supply: &Supply) -> String {
+    supply.stock.iter().map(in_bin).collect::<Vec<_>>().join("; ")
+}

@@ -1,0 +1,104 @@
+//! How does "which part is this?" read?
+
+use binwright_shop::answer::{Candidate, Compared, FitAnswer};
+
+use super::{stock_field, supply};
+use crate::say::{Form, Say};
+
+/// Adds the answer for reading or as tab-separated lines.
+pub fn fit_answer(say: &mut Say, answer: &FitAnswer) {
+    if say.form == Form::Plain {
+        for candidate in &answer.candidates {
+            say.fields(&[
+                &candidate.number,
+                &format!("{:.4}", candidate.probability),
+                &candidate.kind,
+                &candidate.maker,
+                &candidate.description,
+                &stock_field(&candidate.supply),
+            ]);
+        }
+        say.fields(&["none", &format!("{:.4}", answer.none)]);
+        return;
+    }
+    say.heading(format!(
+        "{}: {} likely, none of ours {}",
+        answer.kinds.join(", "),
+        answer.candidates.len(),
+        percent(answer.none)
+    ));
+    for (at, candidate) in answer.candidates.iter().enumerate() {
+        candidate_lines(say, at + 1, candidate);
+    }
+    if answer.candidates.is_empty() {
+        say.line("No part of the shop comes near these measures.");
+    }
+    for (at, next) in answer.next.iter().take(3).enumerate() {
+        let lead = if at == 0 { "next" } else { "or  " };
+        say.line(format!(
+            "{lead}  {} ({}): {:.2} bit in {} min. {}",
+            next.label, next.measure, next.gain_bits, next.minutes, next.how
+        ));
+    }
+}
+
+fn candidate_lines(say: &mut Say, place: usize, candidate: &Candidate) {
+    say.heading(format!(
+        "{place:>2} {:>7}  {}  {}, {}",
+        percent(candidate.probability),
+        candidate.number,
+        candidate.description,
+        candidate.maker
+    ));
+    if !candidate.also.is_empty() {
+        say.line(format!("     the same as far as is known: {}", candidate.also.join(", ")));
+    }
+    if candidate.wrong_hand {
+        say.line("     WRONG HAND: only its mirror image fits; it looks the same and will not go in");
+    }
+    for compared in &candidate.measures {
+        say.line(format!("     {}", compared_line(compared)));
+    }
+    if let Some(rms) = candidate.layout_rms_mm {
+        say.line(format!("     {:<26} points within {rms:.2} mm", "layout"));
+    }
+    supply(say, "     ", &candidate.supply);
+}
+
+fn compared_line(compared: &Compared) -> String {
+    let unit = if compared.unit == "1" { "" } else { &compared.unit };
+    let nominal = match (&compared.nominal, &compared.lent_by) {
+        (Some(nominal), None) => format!("card {nominal}"),
+        (Some(nominal), Some(by)) => format!("not on the card; {by} has {nominal}"),
+        (None, _) => "not on the card".to_owned(),
+    };
+    let deviation = compared
+        .deviation
+        .map_or(String::new(), |deviation| format!("{deviation:+.2} {unit}  "));
+    format!(
+        "{:<26} taken {:<8} {nominal:<14} {deviation}{}",
+        compared.label, compared.taken, compared.verdict
+    )
+}
+
+/// A probability for reading: never 0 % or 100 % unless it is.
+pub fn percent(probability: f64) -> String {
+    match probability * 100.0 {
+        p if p > 99.9 && p < 100.0 => "> 99.9 %".to_owned(),
+        p if p < 0.1 && p > 0.0 => "< 0.1 %".to_owned(),
+        p => format!("{p:.1} %"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn near_certainty_is_not_shown_as_certainty() {
+        let rows = [(0.0, "0.0 %"), (0.0004, "< 0.1 %"), (0.5, "50.0 %"), (0.9996, "> 99.9 %")];
+        for (probability, shown) in rows {
+            assert_eq!(percent(probability), shown);
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! How does an answer reach the person? Streams, colour, and one cleaner for text from outside.
+
+use std::io::{self, IsTerminal, Write};
+
+use binwright_catalog::shown::shown;
+
+use crate::args::Colour;
+
+/// How answers are given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// For reading.
+    Text,
+    /// Tab-separated, nothing wrapped.
+    Plain,
+    /// JSON.
+    Json,
+}
+
+/// Standard output with what was decided about it.
+#[derive(Debug)]
+pub struct Say {
+    /// How answers are given.
+    pub form: Form,
+    colour: bool,
+    text: String,
+}
+
+impl Say {
+    /// Decides about colour: the option first, then `NO_COLOR` (set and not empty),
+    /// `CLICOLOR_FORCE`, `TERM=dumb`, then whether standard output is a terminal.
+    pub fn new(form: Form, colour: Colour) -> Self {
+        let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let forced = set("CLICOLOR_FORCE") && std::env::var_os("CLICOLOR_FORCE").is_some_and(|v| v != "0");
+        let colour = match colour {
+            Colour::Always => true,
+            Colour::Never => false,
+            Colour::Auto if set("NO_COLOR") => false,
+            Colour::Auto => forced || (!dumb && io::stdout().is_terminal()),
+        };
+        Self { form, colour: colour && form == Form::Text, text: String::new() }
+    }
+
+    /// Adds one line. Control characters from outside become visible marks.
+    pub fn line(&mut self, line: impl AsRef<str>) {
+        self.text.push_str(&shown(line.as_ref()));
+        self.text.push('\n');
+    }
+
+    /// Adds a heading line.
+    pub fn heading(&mut self, line: impl AsRef<str>) {
+        if self.colour {
+            self.text.push_str("\x1b[1m");
+            self.text.push_str(&shown(line.as_ref()));
+            self.text.push_str("\x1b[0m\n");
+        } else {
+            self.line(line);
+        }
+    }
+
+    /// Adds one line of fields, tabs between them; tabs and line ends inside a field become marks.
+    pub fn fields<S: AsRef<str>>(&mut self, fields: &[S]) {
+        let row: Vec<_> = fields.iter().map(|field| shown(field.as_ref()).replace('\t', " ")).collect();
+        self.text.push_str(&row.join("\t"));
+        self.text.push('\n');
+    }
+
+    /// Adds `answer` as one line of JSON.
+    ///
+    /// # Errors
+    ///
+    /// When it cannot be written as JSON.
+    pub fn json(&mut self, answer: &impl serde::Serialize) -> Result<(), serde_json::Error> {
+        self.text.push_str(&serde_json::to_string(answer)?);
+        self.text.push('\n');
+        Ok(())
+    }
+
+    /// Sends what was said so far to standard output. A reader that has gone away is no error.
+    ///
+    /// # Errors
+    ///
+    /// When standard output cannot be written for another reason (a full disk).
+    pub fn send(&mut self) -> io::Result<()> {
+        let text = std::mem::take(&mut self.text);
+        let mut out = io::stdout().lock();
+        match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+            other => other,
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! What can go wrong in a shop, and what would be right?
+
+use std::path::PathBuf;
+
+use binwright_catalog::kind::{KindError, ValueError};
+use binwright_catalog::layout::LayoutError;
+use binwright_catalog::{Kind, Kinds, suggest};
+
+/// What can go wrong in a shop.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs, reason = "the message says what the fields are")]
+pub enum ShopError {
+    #[error("kind `{found}` is not known")]
+    UnknownKind { found: String, like: Option<String> },
+    #[error("`{found}` is not a measure of {kind}")]
+    UnknownMeasure { found: String, kind: String, like: Option<String> },
+    #[error("no kind has all of these: {measures}")]
+    NoSuchKind { measures: String },
+    #[error("`{found}` is not written measure=value")]
+    NotAMeasure { found: String },
+    #[error("`{measure}` was given twice")]
+    MeasuredTwice { measure: String },
+    #[error("nothing was measured")]
+    NothingMeasured,
+    #[error("role `{found}` is not known")]
+    UnknownRole { found: String },
+    #[error("a point at {x_mm}, {y_mm} mm is out of reach")]
+    TooFar { x_mm: f64, y_mm: f64 },
+    #[error("no part or unit has the number `{found}`")]
+    NoSuchNumber { found: String },
+    #[error("line {line}: {message}")]
+    BatchLine { line: usize, message: String },
+    #[error("`{}` cannot be read", path.display())]
+    Unreadable { path: PathBuf, source: std::io::Error },
+    #[error("`{}` cannot be written", path.display())]
+    Unwritable { path: PathBuf, source: std::io::Error },
+    #[error("`{}` is there already", path.display())]
+    IsThere { path: PathBuf },
+    #[error(transparent)]
+    Value(#[from] ValueError),
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    #[error(transparent)]
+    Kinds(#[from] KindError),
+    #[error(transparent)]
+    Fit(#[from] binwright_fit::FitError),
+    #[error(transparent)]
+    Store(#[from] binwright_store::StoreError),
+    #[error(transparent)]
+    Index(#[from] binwright_index::IndexError),
+    #[error(transparent)]
+    Exchange(#[from] binwright_exchange::ExchangeError),
+}
+
+impl ShopError {
+    /// The kind is not known; names the nearest.
+    pub(crate) fn unknown_kind(word: &str, kinds: &Kinds) -> Self {
+        let keys = kinds.iter().flat_map(|kind| {
+            std::iter::once(kind.key.as_str()).chain(kind.words.iter().map(String::as_str))
+        });
+        Self::UnknownKind { found: word.to_owned(), like: suggest::nearest(word, keys).map(str::to_owned) }
+    }
+
+    /// The measure is none of the kind's; names the nearest.
+    pub(crate) fn unknown_measure(word: &str, kind: &Kind) -> Self {
+        let keys = kind.measures.iter().flat_map(|measure| {
+            std::iter::once(measure.key.as_str()).chain(measure.words.iter().map(String::as_str))
+        });
+        Self::UnknownMeasure {
+            found: word.to_owned(),
+            kind: kind.key.clone(),
+            like: suggest::nearest(word, keys).map(str::to_owned),
+        }
+    }
+
+    /// What would be right, to stand under the message; `None` when the message says it all.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::UnknownKind { like, .. } => Some(match like {
+                Some(like) => format!("Did you mean `{like}`? `binwright kinds` lists them all."),
+                None => "`binwright kinds` lists them all.".to_owned(),
+            }),
+            Self::UnknownMeasure { kind, like, .. } => Some(match like {
+                Some(like) => format!("Did you mean `{like}`? `binwright kinds {kind}` lists them."),
+                None => format!("`binwright kinds {kind}` lists them."),
+            }),
+            Self::NoSuchKind { .. } => {
+                Some("Name the kind first; `binwright kinds` lists them.".to_owned())
+            }
+            Self::NotAMeasure { .. } => Some("Write outline_od=112.3.".to_owned()),
+            Self::NothingMeasured => {
+                Some("Give at least one measure=value, --layout or --distances.".to_owned())
+            }
+            Self::UnknownRole { .. } => {
+                Some("The roles are hole, stud, lead, plug and diode.".to_owned())
+            }
+            Self::NoSuchNumber { .. } => {
+                Some("`binwright find` also finds what is worn or mistyped.".to_owned())
+            }
+            Self::IsThere { .. } => Some("Choose another name, or add --force.".to_owned()),
+            Self::Value(error) => error.hint().map(str::to_owned),
+            Self::Layout(error) => error.hint().map(str::to_owned),
+            Self::Store(error) => error.hint().map(str::to_owned),
+            Self::Index(error) => error.hint().map(str::to_owned),
+            Self::Exchange(error) => error.hint().map(str::to_owned),
+            _ => None,
+        }
+    }
+}
