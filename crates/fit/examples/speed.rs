@@ -66,13 +66,21 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
 fn run(name: &str, model: &Model, queries: &[Query]) {
     let mut times: Vec<f64> = Vec::new();
+    let mut next_times: Vec<f64> = Vec::new();
     for query in queries {
         let start = Instant::now();
-        let _ = black_box(model.fit(query, 10));
+        let answer = black_box(model.fit(query, 10));
         times.push(ms(start));
+        let start = Instant::now();
+        black_box(answer.map(|answer| model.next(query, &answer)).ok());
+        next_times.push(ms(start));
     }
     let p50 = p50(&mut times);
-    println!("{name}: p50 {p50:.3} ms, p95 {:.3} ms", times[times.len() * 95 / 100]);
+    println!(
+        "{name}: p50 {p50:.3} ms, p95 {:.3} ms; next p50 {:.3} ms",
+        times[times.len() * 95 / 100],
+        self::p50(&mut next_times)
+    );
 }
 
 fn ms(start: Instant) -> f64 {
@@ -214,7 +222,7 @@ fn turned(layout: &Layout, chance: &mut ChaCha8Rng) -> Layout {
 }
 
 fn some_distances(layout: &Layout, count: usize, chance: &mut ChaCha8Rng) -> Vec<f64> {
-    let points = layout.points();
+    let points = &layout.points()[..if count > 3 { 7 } else { 3 }];
     (0..count)
         .map(|_| {
             let a = chance.random_range(0..points.len());

@@ -20,7 +20,6 @@ pub(crate) struct Classes {
     pub of_row: Vec<u32>,
     /// All rows of the classes of more than one.
     rows: HashMap<u32, Vec<u32>>,
-    singles: Vec<u32>,
 }
 
 impl Classes {
@@ -40,12 +39,13 @@ impl Classes {
                 rows.entry(first).or_insert_with(|| vec![first]).push(row);
             }
         }
-        Self { of_row, rows, singles: (0..n as u32).collect() }
+        Self { of_row, rows }
     }
 
     /// All rows of the class of `row`.
     pub fn rows(&self, row: u32) -> &[u32] {
-        let single = || &self.singles[row as usize..=row as usize];
+        // A row alone is its own first.
+        let single = || &self.of_row[row as usize..=row as usize];
         self.rows.get(&self.of_row[row as usize]).map_or_else(single, Vec::as_slice)
     }
 

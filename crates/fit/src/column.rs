@@ -7,7 +7,7 @@ use std::{
 
 use binwright_catalog::Domain;
 
-use crate::{kin::LentColumn, likelihood::Reading};
+use crate::{fast, kin::LentColumn, likelihood::Reading};
 
 /// Share of the kind's spread that is even over the range instead of following the catalogue.
 const EVEN: f64 = 0.05;
@@ -213,14 +213,25 @@ impl Column {
 
     /// Adds what lent values say to the rows that have a gap here.
     pub fn add_lent(&self, weights: &Weights, scores: &mut [f32]) {
+        let table: Vec<[f32; 2]> = weights
+            .exact
+            .iter()
+            .zip(&weights.near)
+            .map(|(exact, near)| [*exact as f32, *near as f32])
+            .collect();
+        let mut ratios: Vec<f32> = Vec::with_capacity(self.lent.len());
         for lent in &self.lent {
-            let mut ratio = lent.own;
-            for value in &self.lent_values[lent.start as usize..lent.end as usize] {
-                let code = value.code as usize;
-                ratio += value.exact * weights.exact[code] as f32
-                    + value.near * weights.near[code] as f32;
-            }
-            scores[lent.row as usize] += ratio.ln();
+            let values = &self.lent_values[lent.start as usize..lent.end as usize];
+            ratios.push(values.iter().fold(lent.own, |ratio, value| {
+                let [exact, near] = table[value.code as usize];
+                ratio + value.exact * exact + value.near * near
+            }));
+        }
+        for ratio in &mut ratios {
+            *ratio = fast::ln(*ratio);
+        }
+        for (lent, ln) in self.lent.iter().zip(&ratios) {
+            scores[lent.row as usize] += ln;
         }
     }
 }

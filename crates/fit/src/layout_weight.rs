@@ -1,7 +1,7 @@
 //! How much better does a known layout explain what was taken of the points than chance does?
 
 use crate::{
-    layouts::Layouts,
+    layouts::{HOLE, Layouts},
     registration::{Motion, Site, register, register_mirrored},
 };
 
@@ -13,8 +13,6 @@ const OTHER_NAME: f64 = 0.05;
 const NOT_HOLES: f64 = 0.1;
 /// A point farther than this many standard deviations off is not matched.
 const REACH_SD: f64 = 4.5;
-/// Place of [`binwright_catalog::Role::Hole`] in its list.
-const HOLE: usize = 0;
 
 /// What was taken of the points, with what is known of the taking.
 #[derive(Debug, Clone)]
@@ -45,7 +43,7 @@ pub(crate) struct Weigher<'a> {
     area_mm2: f64,
     roles: [bool; 8],
     sites: Vec<Site>,
-    pairs: Vec<(f64, f64)>,
+    best: Vec<f32>,
 }
 
 impl<'a> Weigher<'a> {
@@ -65,7 +63,7 @@ impl<'a> Weigher<'a> {
             area_mm2,
             roles,
             sites: Vec::new(),
-            pairs: Vec::new(),
+            best: Vec::new(),
         }
     }
 
@@ -193,17 +191,16 @@ impl<'a> Weigher<'a> {
     /// Log of how much better `layout` explains what was taken than chance does, and whether it is
     /// its mirror image that does.
     pub fn weigh(&mut self, layout: usize) -> (f64, bool) {
+        let distances =
+            if self.taken.distances_mm.is_empty() { 0.0 } else { self.weigh_distances(layout) };
+        if self.taken.sites.is_empty() {
+            return (distances, false);
+        }
         let mut sites = std::mem::take(&mut self.sites);
         self.layouts.sites_of(layout, &mut sites);
-        let (points, mirrored) = if self.taken.sites.is_empty() {
-            (0.0, false)
-        } else {
-            let (ln, motion) = self.weigh_points(layout, &sites);
-            (ln, motion.is_some_and(|motion| motion.mirrored))
-        };
-        let distances = self.weigh_distances(layout, &sites);
+        let (points, motion) = self.weigh_points(layout, &sites);
         self.sites = sites;
-        (points + distances, mirrored)
+        (points + distances, motion.is_some_and(|motion| motion.mirrored))
     }
 
     /// The points alone, with how they lie when at least two match.
@@ -257,36 +254,30 @@ impl<'a> Weigher<'a> {
 
     /// Distances in order of length, each matched to at most one of the layout's: the best way
     /// keeps the order, so it is found like an alignment of two sorted lists.
-    fn weigh_distances(&mut self, layout: usize, sites: &[Site]) -> f64 {
-        if self.taken.distances_mm.is_empty() {
-            return 0.0;
-        }
-        let worth = self.pair_worth(&self.layouts.distances().roles[layout]);
-        let slip = self.taken.slip.max(1e-6).ln();
-        self.pairs.clear();
-        for (at, a) in sites.iter().enumerate() {
-            for b in &sites[at + 1..] {
-                let cost = if (a.role, b.role) == (HOLE, HOLE) { 0.0 } else { NOT_HOLES.ln() };
-                self.pairs.push(((a.x_mm - b.x_mm).hypot(a.y_mm - b.y_mm), cost));
-            }
-        }
-        self.pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    fn weigh_distances(&mut self, layout: usize) -> f64 {
+        let known = self.layouts.distances();
+        let worth = self.pair_worth(&known.roles[layout]) as f32;
+        let worth = [worth + NOT_HOLES.ln() as f32, worth];
+        let slip = self.taken.slip.max(1e-6).ln() as f32;
+        let lengths = known.lengths_of(layout);
         // best[j]: the distances so far, matched among the layout's first j.
-        let mut best = vec![0.0; self.pairs.len() + 1];
+        let best = &mut self.best;
+        best.clear();
+        best.resize(lengths.len() + 1, 0.0);
         for mm in &self.taken.distances_mm {
             let mut before = best[0];
             best[0] += slip;
-            for (j, (known_mm, cost)) in self.pairs.iter().enumerate() {
-                let off = (mm - known_mm) / self.taken.spread_mm;
-                let mut here = (best[j + 1] + slip).max(best[j]);
-                if off.abs() <= REACH_SD {
-                    here = here.max(before + worth + cost - 0.5 * off * off);
-                }
-                before = best[j + 1];
-                best[j + 1] = here;
+            let mut left = best[0];
+            for (length, best) in lengths.iter().zip(&mut best[1..]) {
+                let off = (*mm as f32 - length.mm) / self.taken.spread_mm as f32;
+                let skipped = f32::max(*best + slip, left);
+                let matched = before + worth[usize::from(length.holes)] - 0.5 * off * off;
+                before = *best;
+                left = if off.abs() <= REACH_SD as f32 { skipped.max(matched) } else { skipped };
+                *best = left;
             }
         }
-        best[self.pairs.len()]
+        f64::from(best[lengths.len()])
     }
 }
 

@@ -95,6 +95,8 @@ const BIN_MM: f64 = 0.5;
 /// Bins of each pair of roles; the last takes all that is longer.
 const BINS: usize = 1024;
 const ROLES: usize = 8;
+/// Place of [`binwright_catalog::Role::Hole`] in its list.
+pub(crate) const HOLE: usize = 0;
 
 /// For each pair of roles and each bin of distance, the layouts that have such a pair.
 #[derive(Debug)]
@@ -105,6 +107,16 @@ pub(crate) struct Distances {
     pub radius_mm: f64,
     /// How many points of each role a layout has.
     pub roles: Vec<[u8; ROLES]>,
+    lengths: Vec<Length>,
+    length_starts: Vec<u32>,
+}
+
+/// How far two points of a layout are apart.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Length {
+    pub mm: f32,
+    /// Whether both are holes.
+    pub holes: bool,
 }
 
 impl Distances {
@@ -112,6 +124,7 @@ impl Distances {
         let mut starts = vec![0_u32; ROLES * ROLES * BINS + 1];
         let mut entries: Vec<(u32, u32)> = Vec::new();
         let (mut radii, mut roles) = (0.0, Vec::with_capacity(layouts.len()));
+        let (mut lengths, mut length_starts) = (Vec::new(), vec![0]);
         let mut sites = Vec::new();
         for layout in 0..layouts.len() {
             layouts.sites_of(layout, &mut sites);
@@ -127,8 +140,13 @@ impl Distances {
                     let key = key(a.role, b.role, bin(mm));
                     starts[key + 1] += 1;
                     entries.push((key as u32, layout as u32));
+                    let holes = (a.role, b.role) == (HOLE, HOLE);
+                    lengths.push(Length { mm: mm as f32, holes });
                 }
             }
+            let from = length_starts[layout] as usize;
+            lengths[from..].sort_unstable_by(|a, b| a.mm.total_cmp(&b.mm));
+            length_starts.push(lengths.len() as u32);
         }
         for key in 1..starts.len() {
             starts[key] += starts[key - 1];
@@ -140,7 +158,13 @@ impl Distances {
             next[key as usize] += 1;
         }
         let radius_mm = (radii / layouts.len().max(1) as f64).max(10.0);
-        Self { starts, layouts: sorted, radius_mm, roles }
+        Self { starts, layouts: sorted, radius_mm, roles, lengths, length_starts }
+    }
+
+    /// How far the points of `layout` are apart, ascending.
+    pub fn lengths_of(&self, layout: usize) -> &[Length] {
+        let from = self.length_starts[layout] as usize;
+        &self.lengths[from..self.length_starts[layout + 1] as usize]
     }
 
     /// The layouts with a pair of these roles from `low_mm` to `high_mm` apart, and perhaps some

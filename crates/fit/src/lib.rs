@@ -6,6 +6,7 @@
 mod classes;
 mod column;
 mod error;
+mod fast;
 pub mod kin;
 mod layout_weight;
 mod layouts;

@@ -8,19 +8,20 @@ use crate::{
     FitError,
     classes::Classes,
     column::{Column, Weights},
+    fast,
     kin::Lending,
     layout_weight::{Taken, Weigher},
     layouts::{Layouts, site},
     likelihood::{Reading, short_way},
     next, none,
-    query::{Answer, Candidate, Deviation, Query, Verdict},
+    query::{Answer, Candidate, Deviation, Next, Query, Verdict},
     table::{PackedPoint, Table, encode},
 };
 
 /// A row this many nats less likely than the best is as good as ruled out.
 pub(crate) const RULED_OUT: f32 = 18.0;
-/// As [`RULED_OUT`] where no probability but only the order of the last candidates is at stake.
-const ORDER: f32 = 30.0;
+/// So many layouts of the highest bounds are weighed first, to know what the others must reach.
+const FIRST: usize = 64;
 /// Rows weighed at a time, so that their scores stay in the nearest cache.
 const BLOCK: usize = 4096;
 /// The most distances that are weighed.
@@ -94,13 +95,10 @@ impl Model {
         let weighed = self.weighed(query)?;
         let taken = self.taken(query)?;
         let mut scores = self.scan(&weighed);
-        let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores, limit));
+        let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores));
         let posterior = none::Posterior::new(self, query, &weighed, &scores, layout.as_ref());
-        let asked = limit.max(next::TOLD_APART);
-        let rows = self.likeliest(&scores, asked);
-        let mut candidates = self.candidates(&rows, &scores, &posterior, asked);
-        let ranked = next::rank(self, query, &candidates);
-        candidates.truncate(limit);
+        let rows = self.likeliest(&scores, limit);
+        let mut candidates = self.candidates(&rows, &scores, &posterior, limit);
         let weigher = taken.as_ref().map(|taken| Weigher::new(&self.layouts, taken));
         for candidate in &mut candidates {
             let row = candidate.rows[0] as usize;
@@ -117,10 +115,15 @@ impl Model {
         Ok(Answer {
             candidates,
             none: posterior.none,
-            next: ranked,
             ln_evidence: posterior.ln_evidence
                 + weighed.iter().map(|weighed| weighed.weights.ln_background).sum::<f64>(),
         })
+    }
+
+    /// Ranks what was not taken yet by expected bits a minute, most first, as far as the
+    /// candidates of `answer` tell (at most 24 are told apart).
+    pub fn next(&self, query: &Query, answer: &Answer) -> Vec<Next> {
+        next::rank(self, query, &answer.candidates)
     }
 
     fn weighed(&self, query: &Query) -> Result<Vec<Weighed<'_>>, FitError> {
@@ -194,44 +197,19 @@ impl Model {
 
     /// Adds to `scores` what the layouts say. Only layouts are weighed in full whose bound, on top
     /// of the best row that has them, leaves them a chance; the others keep their bound.
-    fn score_layouts(&self, taken: &Taken, scores: &mut [f32], limit: usize) -> LayoutScores {
-        let mut weigher = Weigher::new(&self.layouts, taken);
+    fn score_layouts(&self, taken: &Taken, scores: &mut [f32]) -> LayoutScores {
         let none = self.layouts.len();
-        let mut ln = weigher.bounds();
-        let mut best_measures = vec![f32::NEG_INFINITY; none + 1];
+        let mut weighing = Weighing::new(Weigher::new(&self.layouts, taken));
+        // First for the kind's own spread of layouts, then for the likeliest rows.
+        let top = weighing.weigh_within(&vec![0.0; none], f32::NEG_INFINITY, RULED_OUT / 2.0);
+        let unknown = self.unknown_layout(&weighing.ln, top);
+        let mut best = vec![f32::NEG_INFINITY; none + 1];
         for (score, layout) in scores.iter().zip(&self.layouts.of_row) {
-            let best = &mut best_measures[*layout as usize];
-            *best = best.max(*score);
+            let best = &mut best[*layout as usize];
+            *best = if *score > *best { *score } else { *best };
         }
-        let mut mirrored = vec![false; none];
-        let mut exact = vec![false; none];
-        let mut weigh = |layout: usize, ln: &mut [f32]| {
-            if !exact[layout] {
-                exact[layout] = true;
-                let (weight, mirror) = weigher.weigh(layout);
-                (ln[layout], mirrored[layout]) = (weight as f32, mirror);
-            }
-            ln[layout]
-        };
-        // First for the kind's own spread of layouts: their mean over the rows that have one.
-        let mut top = f32::NEG_INFINITY;
-        for layout in Descending::new(&ln) {
-            if ln[layout] < top - RULED_OUT / 2.0 {
-                break;
-            }
-            top = top.max(weigh(layout, &mut ln));
-        }
-        let unknown = self.unknown_layout(&ln, top);
-        // Then for the order: the likeliest rows.
-        let bound: Vec<f32> = ln.iter().zip(&best_measures).map(|(a, b)| a + b).collect();
-        let mut totals = Best::new(limit + 8);
-        totals.offer(best_measures[none] + unknown);
-        for layout in Descending::new(&bound) {
-            if bound[layout] < totals.cut() {
-                break;
-            }
-            totals.offer(weigh(layout, &mut ln) + best_measures[layout]);
-        }
+        weighing.weigh_within(&best[..none], best[none] + unknown, RULED_OUT);
+        let Weighing { mut ln, mirrored, .. } = weighing;
         ln.push(unknown);
         for (score, layout) in scores.iter_mut().zip(&self.layouts.of_row) {
             *score += ln[*layout as usize];
@@ -256,21 +234,10 @@ impl Model {
 
     /// The rows of at least `limit` likeliest answers, the likeliest first.
     fn likeliest(&self, scores: &[f32], limit: usize) -> Vec<u32> {
-        let mut rows: Vec<u32> = Vec::new();
         let mut wanted = 4 * limit + 64;
         loop {
-            let n = scores.len();
-            rows.clear();
-            rows.extend(0..n as u32);
-            let order = |a: &u32, b: &u32| {
-                scores[*b as usize].total_cmp(&scores[*a as usize]).then(a.cmp(b))
-            };
-            if wanted < n {
-                rows.select_nth_unstable_by(wanted, order);
-                rows.truncate(wanted);
-            }
-            rows.sort_unstable_by(order);
-            if wanted >= n || self.classes.count(&rows) >= limit {
+            let rows = fast::largest_places(scores, wanted);
+            if wanted >= scores.len() || self.classes.count(&rows) >= limit {
                 return rows;
             }
             wanted *= 4;
@@ -362,72 +329,38 @@ fn judge(measure: &Measure, reading: &Reading<'_>, nominal: f64) -> (Option<f64>
     (Some(off), verdict)
 }
 
-/// Places of the largest numbers first, without sorting those never asked for.
-struct Descending(std::collections::BinaryHeap<(Ordered, u32)>);
-
-impl Descending {
-    fn new(numbers: &[f32]) -> Self {
-        let places = numbers.iter().enumerate();
-        Self(places.map(|(at, number)| (Ordered(*number), at as u32)).collect())
-    }
+/// Layouts on their way from a bound to their weight.
+struct Weighing<'a> {
+    weigher: Weigher<'a>,
+    /// The bound until weighed.
+    ln: Vec<f32>,
+    weighed: Vec<bool>,
+    mirrored: Vec<bool>,
 }
 
-impl Iterator for Descending {
-    type Item = usize;
-
-    fn next(&mut self) -> Option<usize> {
-        self.0.pop().map(|(_, at)| at as usize)
-    }
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Ordered(f32);
-
-impl PartialEq for Ordered {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other).is_eq()
-    }
-}
-
-impl Eq for Ordered {}
-
-impl PartialOrd for Ordered {
-    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Ordered {
-    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
-        self.0.total_cmp(&other.0)
-    }
-}
-
-/// The best few totals so far.
-struct Best {
-    totals: Vec<f32>,
-    wanted: usize,
-}
-
-impl Best {
-    fn new(wanted: usize) -> Self {
-        Self { totals: Vec::with_capacity(wanted + 1), wanted }
+impl<'a> Weighing<'a> {
+    fn new(weigher: Weigher<'a>) -> Self {
+        let ln = weigher.bounds();
+        let (weighed, mirrored) = (vec![false; ln.len()], vec![false; ln.len()]);
+        Self { weigher, ln, weighed, mirrored }
     }
 
-    fn offer(&mut self, total: f32) {
-        let at = self.totals.partition_point(|known| *known >= total);
-        self.totals.insert(at, total);
-        self.totals.truncate(self.wanted);
-    }
-
-    /// What is below can change neither a probability nor the order of the best few.
-    fn cut(&self) -> f32 {
-        let best = self.totals.first().copied().unwrap_or(f32::NEG_INFINITY);
-        let last = if self.totals.len() < self.wanted {
-            f32::NEG_INFINITY
-        } else {
-            self.totals[self.wanted - 1]
-        };
-        (best - RULED_OUT).min(last.max(best - ORDER))
+    /// Weighs every layout that, with what `besides` says of it, may come within `reach` of the
+    /// best of all or of `best`, and returns the best.
+    fn weigh_within(&mut self, besides: &[f32], mut best: f32, reach: f32) -> f32 {
+        let bounds: Vec<f32> = self.ln.iter().zip(besides).map(|(a, b)| a + b).collect();
+        let first = fast::largest_places(&bounds, FIRST);
+        let all = 0..bounds.len() as u32;
+        for layout in first.into_iter().chain(all).map(|layout| layout as usize) {
+            if bounds[layout] >= best - reach {
+                if !self.weighed[layout] {
+                    self.weighed[layout] = true;
+                    let (weight, mirrored) = self.weigher.weigh(layout);
+                    (self.ln[layout], self.mirrored[layout]) = (weight as f32, mirrored);
+                }
+                best = best.max(self.ln[layout] + besides[layout]);
+            }
+        }
+        best
     }
 }

@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// So many of the likeliest candidates are told apart; the rest stand together.
-pub(crate) const TOLD_APART: usize = 24;
+const TOLD_APART: usize = 24;
 /// What gains less than this is not worth naming.
 const BITS_MIN: f64 = 1e-3;
 /// Points of two layouts that are the same lie within this many standard deviations.

@@ -4,6 +4,7 @@ use binwright_catalog::Domain;
 
 use crate::{
     column::Column,
+    fast,
     model::{LayoutScores, Model, RULED_OUT, Weighed},
     query::Query,
 };
@@ -36,16 +37,12 @@ impl Posterior {
         layout: Option<&LayoutScores>,
     ) -> Self {
         let n = scores.len() as f64;
-        let best = scores.iter().copied().fold(f32::NEG_INFINITY, f32::max);
         if scores.is_empty() {
             return Self { ln_rows: f64::NEG_INFINITY, none: 1.0, ln_evidence: 0.0 };
         }
-        let near: Vec<usize> =
-            (0..scores.len()).filter(|row| scores[*row] >= best - RULED_OUT).collect();
-        let ln_rows = f64::from(best)
-            + near.iter().map(|row| f64::from(scores[*row] - best).exp()).sum::<f64>().ln();
+        let ln_rows = fast::ln_sum_exp(scores);
         let rows = ln_rows - n.ln();
-        let sibling = sibling(model, weighed, scores, layout, &near, best) - n.ln();
+        let sibling = sibling(model, weighed, scores, layout) - n.ln();
         let family = stranger(model, weighed);
         let other = ln_mean(sibling, family);
         let odds = query.none_prior.ln() - (-query.none_prior).ln_1p() + other - rows;
@@ -67,26 +64,23 @@ fn sibling(
     weighed: &[Weighed<'_>],
     scores: &[f32],
     layout: Option<&LayoutScores>,
-    rows: &[usize],
-    best: f32,
 ) -> f64 {
+    let best = fast::largest(scores);
     let observed = weighed.len() + usize::from(layout.is_some());
     let all = model.kind().measures.len() + usize::from(model.kind().layout.is_some());
-    let all = all.max(observed).max(1) as f64;
+    let all = all.max(observed).max(1) as f32;
     let changed: Vec<Vec<f32>> = weighed.iter().map(|weighed| changes(model, weighed)).collect();
-    let sum: f64 = rows
-        .iter()
-        .map(|&row| {
-            let mut ratios = all - observed as f64;
-            for (weighed, changed) in weighed.iter().zip(&changed) {
-                ratios += f64::from(changed[model.columns[weighed.column].code(row)]);
-            }
-            if let Some(layout) = layout {
-                ratios += f64::from(-layout.ln[model.layouts.of_row[row] as usize]).exp();
-            }
-            f64::from(scores[row] - best).exp() * ratios / all
-        })
-        .sum();
+    let mut sum = 0.0;
+    for (row, score) in scores.iter().enumerate().filter(|(_, score)| **score >= best - RULED_OUT) {
+        let mut ratios = all - observed as f32;
+        for (weighed, changed) in weighed.iter().zip(&changed) {
+            ratios += changed[model.columns[weighed.column].code(row)];
+        }
+        if let Some(layout) = layout {
+            ratios += fast::exp(-layout.ln[model.layouts.of_row[row] as usize]);
+        }
+        sum += f64::from(fast::exp(score - best) * ratios / all);
+    }
     f64::from(best) + sum.ln()
 }
 

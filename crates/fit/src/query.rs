@@ -38,8 +38,6 @@ pub struct Answer {
     pub candidates: Vec<Candidate>,
     /// Probability that it is none of ours; with the probabilities of *all* parts it sums to one.
     pub none: f64,
-    /// What to take next, the most bits a minute first.
-    pub next: Vec<Next>,
     /// Log of how well the kind as a whole explains what was taken, to weigh kinds against each other.
     pub ln_evidence: f64,
 }
