@@ -140,7 +140,15 @@ pub(super) fn parse_sizes_mm(text: &str) -> Option<[f64; 3]> {
 pub(super) fn explain_sizes(sizes_mm: [f64; 3]) -> Vec<String> {
     /// Far more than a caliper is off, far less than the plan's steps.
     const CALIPER_MM: f64 = 0.15;
-    near(sizes_mm, CALIPER_MM)
+    let known = near(sizes_mm, CALIPER_MM);
+    if known.is_empty() {
+        let [bore, outside, width] = sizes_mm;
+        return vec![format!(
+            "{bore} x {outside} x {width} mm is no deep-groove ball bearing of ISO 15 that we know: \
+             go by the measures"
+        )];
+    }
+    known
         .into_iter()
         .map(|known| {
             let more_mm = sizes_mm[2] - known.width_mm;
@@ -184,7 +192,7 @@ mod tests {
     #[test]
     fn a_ring_off_the_plan_is_told_by_its_width() {
         let said = explain_sizes([8.0, 23.0, 14.0]);
-        assert!(said.is_empty(), "the plan has no 8 x 23: {said:?}");
+        assert!(said[0].contains("go by the measures"), "the plan has no 8 x 23: {said:?}");
         let said = explain_sizes([15.0, 35.0, 12.5]);
         assert!(
             said.iter().any(|line| line.contains("6202") && line.contains("1.5 mm wider")),

@@ -204,9 +204,12 @@ pub fn read_stud_mm(outside_mm: f64) -> Vec<ThreadRead> {
         .map(|(designation, [least, greatest], pitch_mm)| ThreadRead {
             off_mm: (least - outside_mm).max(outside_mm - greatest).max(0.0),
             remark: format!(
-                "{least:.2} to {greatest:.2} mm over the thread, pitch {pitch_mm:.3} mm{}; \
-                 gauge the pitch to be sure",
-                if designation.starts_with('M') { "" } else { " (inch)" }
+                "{least:.2} to {greatest:.2} mm over the thread, pitch {pitch_mm:.3} mm{}",
+                if designation.starts_with('M') {
+                    "; gauge the pitch to be sure"
+                } else {
+                    "; an inch thread that a caliper takes for metric"
+                }
             ),
             designation,
         })
