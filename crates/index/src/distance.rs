@@ -1,0 +1,139 @@
+//! How far is a number from what was typed, when labels are worn and keys are missed?
+
+use binwright_catalog::number::look_alike;
+use tantivy_fst::Automaton;
+
+/// Tenths, the unit of all costs here.
+pub(crate) type Tenths = u8;
+
+/// A look-alike swapped in; TRADE practice: 0.3. `common practice, no source`.
+pub(crate) const LOOK_ALIKE: Tenths = 3;
+/// A character that was not legible; 0.5. `common practice, no source`.
+pub(crate) const WILD: Tenths = 5;
+/// A character wrong, missing, too many, or two neighbours swapped.
+pub(crate) const EDIT: Tenths = 10;
+
+/// The longest text that is compared, in bytes.
+const LONGEST: usize = 64;
+
+/// Costs of each place of the text up to here; one more than places.
+type Row = [Tenths; LONGEST + 1];
+
+/// A typed number, ready to be compared: folded, with `?` for one character that was not legible
+/// and `*` for some. A letter outside ASCII counts as its bytes.
+#[derive(Debug, Clone)]
+pub(crate) struct Pattern {
+    text: Vec<u8>,
+    /// For each symbol, what it costs to meet it at each place of the text.
+    swaps: Vec<[Tenths; LONGEST]>,
+}
+
+/// How far a comparison has come: the costs of the last two rows, and the byte between them.
+#[derive(Debug, Clone)]
+pub(crate) struct Step {
+    now: Row,
+    before: Row,
+    byte: u8,
+}
+
+/// A symbol of a folded number; all that are neither digits nor Latin letters share the last.
+fn symbol(byte: u8) -> usize {
+    match byte {
+        b'0'..=b'9' => usize::from(byte - b'0'),
+        b'A'..=b'Z' => usize::from(byte - b'A') + 10,
+        _ => 36,
+    }
+}
+
+impl Pattern {
+    /// Returns `folded` ready to be compared at the trade's costs; `None` when it is empty or
+    /// longer than any number.
+    pub fn new(folded: &str) -> Option<Self> {
+        Self::with_costs(folded, LOOK_ALIKE, EDIT)
+    }
+
+    fn with_costs(folded: &str, look: Tenths, edit: Tenths) -> Option<Self> {
+        let text = folded.as_bytes().to_vec();
+        if text.is_empty() || text.len() > LONGEST {
+            return None;
+        }
+        let swaps = (b'0'..=b'9').chain(b'A'..=b'Z').chain([0]).map(|met| {
+            let mut row = [edit; LONGEST];
+            for (cost, &own) in row.iter_mut().zip(&text) {
+                *cost = match own {
+                    b'?' => WILD,
+                    _ if own == met => 0,
+                    _ if look_alike(own as char, met as char) => look,
+                    _ => edit,
+                };
+            }
+            row
+        });
+        Some(Self { swaps: swaps.collect(), text })
+    }
+
+    /// Returns what the number `folded` costs, in tenths; 255 and above are one.
+    pub fn cost(&self, folded: &[u8]) -> Tenths {
+        let end = folded.iter().fold(self.start(), |step, byte| self.step(&step, *byte));
+        end.now[self.text.len()]
+    }
+
+    fn start(&self) -> Step {
+        let mut now: Row = [0; LONGEST + 1];
+        for (at, byte) in self.text.iter().enumerate() {
+            now[at + 1] = now[at].saturating_add(if *byte == b'*' { WILD } else { EDIT });
+        }
+        Step { before: now, now, byte: 0 }
+    }
+
+    /// One more byte of the number: the optimal-string-alignment row below.
+    fn step(&self, step: &Step, byte: u8) -> Step {
+        let swaps = &self.swaps[symbol(byte)];
+        let outside = symbol(byte) == 36;
+        let mut now: Row = [0; LONGEST + 1];
+        now[0] = step.now[0].saturating_add(EDIT);
+        for at in 0..self.text.len() {
+            let own = self.text[at];
+            now[at + 1] = if own == b'*' {
+                now[at].saturating_add(WILD).min(step.now[at + 1])
+            } else {
+                let swap = if outside && own == byte { 0 } else { swaps[at] };
+                let mut least = step.now[at]
+                    .saturating_add(swap)
+                    .min(step.now[at + 1].min(now[at]).saturating_add(EDIT));
+                if at > 0 && own == step.byte && self.text[at - 1] == byte {
+                    least = least.min(step.before[at - 1].saturating_add(EDIT));
+                }
+                least
+            };
+        }
+        Step { now, before: step.now, byte }
+    }
+}
+
+/// Walks a dictionary for the numbers that cost at most `most`.
+pub(crate) struct Walk<'a> {
+    pub pattern: &'a Pattern,
+    pub most: Tenths,
+}
+
+impl Automaton for Walk<'_> {
+    type State = Step;
+
+    fn start(&self) -> Step {
+        self.pattern.start()
+    }
+
+    fn is_match(&self, step: &Step) -> bool {
+        step.now[self.pattern.text.len()] <= self.most
+    }
+
+    /// A row never falls below the least of the row above, so a row that is all too dear is final.
+    fn can_match(&self, step: &Step) -> bool {
+        step.now[..=self.pattern.text.len()].iter().any(|cost| *cost <= self.most)
+    }
+
+    fn accept(&self, step: &Step, byte: u8) -> Step {
+        self.pattern.step(step, byte)
+    }
+}

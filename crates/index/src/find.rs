@@ -1,0 +1,378 @@
+//! Which parts are meant by what was typed: a number, a piece of one, or words?
+//!
+//! Every hit is judged by the number as the catalogue has it: the index only nets candidates.
+
+use std::collections::{BinaryHeap, HashSet};
+
+use binwright_catalog::number::{fold, without_leading_zeros};
+use tantivy::postings::SegmentPostings;
+use tantivy::schema::{Field, IndexRecordOption, Value};
+use tantivy::{
+    DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED, TantivyDocument, Term,
+};
+
+use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
+use crate::schema::Fields;
+use crate::{Index, IndexError};
+
+/// How a hit matches what was typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum How {
+    /// The same folded number.
+    Exact,
+    /// The same but for zeros in front.
+    LeadingZeros,
+    /// Characters swapped for others that are read for them.
+    LookAlike,
+    /// It has what was legible, in its places.
+    Worn,
+    /// What was typed is a piece of it.
+    Fragment,
+    /// All words stand in its description.
+    Words,
+    /// Characters wrong, missing, too many or swapped.
+    Typo,
+}
+
+/// A part that may be meant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hit {
+    /// The store's id of the part.
+    pub part: u64,
+    /// The number that matches, as typed in the catalogue; the house number for words.
+    pub number: String,
+    /// How it matches.
+    pub how: How,
+    /// Distance: 0 the same, 0.3 a look-alike, 0.5 a character not legible or an open end of a
+    /// piece, 1 an edit. `common practice, no source`.
+    pub cost: f64,
+}
+
+/// Zeros in front are less than any character misread. `common practice, no source`.
+const ZEROS: Tenths = 2;
+/// All words found stand before a number with a typo. `common practice, no source`.
+const WORDS: Tenths = 9;
+/// With what is not legible, two characters may be misread.
+const WORN_SLACK: Tenths = 2 * LOOK_ALIKE;
+/// Candidates looked into for a piece or for words, a segment.
+const LOOKS_MAX: usize = 400;
+
+impl Index {
+    /// Returns the parts that `text` may mean, the nearest first, at most `limit`: the same number
+    /// whatever its case, spaces and marks; zeros in front more or less; look-alike characters;
+    /// `?` and `*` for characters that are not legible; pieces of three characters or more, and
+    /// beginnings; the words of the description; one typo from four characters on, two (when
+    /// nothing else is found) from six.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`] when the index cannot be read.
+    pub fn find(&self, text: &str, limit: usize) -> Result<Vec<Hit>, IndexError> {
+        let folded = fold_worn(text);
+        let searcher = self.searcher();
+        let mut search = Search {
+            searcher: &searcher,
+            fields: &self.fields,
+            limit: limit.min(10_000),
+            seen: HashSet::new(),
+            hits: Vec::new(),
+        };
+        if limit == 0 {
+            return Ok(Vec::new());
+        }
+        if folded.contains(['?', '*']) {
+            search.worn(&folded)?;
+        } else if let Some(pattern) = Pattern::new(&folded) {
+            search.number(&folded, &pattern)?;
+        }
+        search.words(text)?;
+        if search.hits.is_empty() && folded.len() >= 6 && !folded.contains(['?', '*']) {
+            if let Some(pattern) = Pattern::new(&folded) {
+                search.near(&pattern, 2 * EDIT)?;
+            }
+        }
+        Ok(search.ranked())
+    }
+}
+
+/// Folds what was typed, keeping `?` and `*`.
+fn fold_worn(text: &str) -> String {
+    let mut folded = String::new();
+    for piece in text.split_inclusive(['?', '*']) {
+        let legible = piece.trim_end_matches(['?', '*']);
+        folded.push_str(&fold(legible));
+        let mark = &piece[legible.len()..];
+        if mark != "*" || !folded.ends_with('*') {
+            folded.push_str(mark);
+        }
+    }
+    folded
+}
+
+/// One search: what was found so far.
+struct Search<'a> {
+    searcher: &'a Searcher,
+    fields: &'a Fields,
+    limit: usize,
+    seen: HashSet<u64>,
+    hits: Vec<Hit>,
+}
+
+/// What a folded number costs and how it matches; `None` when it does not.
+type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
+
+impl Search<'_> {
+    /// Everything that a legible number finds, but two typos.
+    fn number(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
+        let bare = without_leading_zeros(folded);
+        let zeros: Judge = &|number| match number {
+            same if same == folded => Some((0, How::Exact)),
+            other => (!bare.is_empty() && without_leading_zeros(other) == bare)
+                .then_some((ZEROS, How::LeadingZeros)),
+        };
+        let keys =
+            [(self.fields.number, folded), (self.fields.bare, bare), (self.fields.number, bare)];
+        for (field, key) in keys {
+            for at in 0..self.searcher.segment_readers().len() {
+                self.term(at, field, key.as_bytes(), zeros)?;
+            }
+        }
+        self.near(pattern, if folded.len() < 4 { EDIT - 1 } else { EDIT })?;
+        self.beginning(folded)?;
+        self.inside(&[folded], &|number| {
+            let ends = !number.starts_with(folded) as Tenths + !number.ends_with(folded) as Tenths;
+            number.contains(folded).then_some((ends * WILD, How::Fragment))
+        })
+    }
+
+    /// What is legible, in its places.
+    fn worn(&mut self, folded: &str) -> Result<(), IndexError> {
+        let marks = folded.bytes().filter(|byte| matches!(byte, b'?' | b'*')).count();
+        let Some(pattern) = Pattern::new(folded).filter(|_| marks < folded.len()) else {
+            return Ok(());
+        };
+        let most = (marks * usize::from(WILD)).min(200) as Tenths + WORN_SLACK;
+        let runs: Vec<&str> = folded.split(['?', '*']).filter(|run| run.len() >= 3).collect();
+        // Without a beginning the walk would visit every number there is.
+        if folded.starts_with('*') && !runs.is_empty() {
+            return self.inside(&runs, &|number| {
+                let cost = pattern.cost(number.as_bytes());
+                (cost <= most).then_some((cost, How::Worn))
+            });
+        }
+        self.walk(&pattern, most, &|number| {
+            let cost = pattern.cost(number.as_bytes());
+            (cost <= most).then_some((cost, How::Worn))
+        })
+    }
+
+    /// Numbers within `most` of a legible one.
+    fn near(&mut self, pattern: &Pattern, most: Tenths) -> Result<(), IndexError> {
+        self.walk(pattern, most, &|number| {
+            let cost = pattern.cost(number.as_bytes());
+            // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
+            let how = match cost {
+                0 => How::Exact,
+                _ if cost % LOOK_ALIKE == 0 => How::LookAlike,
+                _ => How::Typo,
+            };
+            (cost <= most).then_some((cost, how))
+        })
+    }
+
+    /// Walks the dictionaries of numbers and keeps the nearest.
+    fn walk(&mut self, pattern: &Pattern, most: Tenths, judge: Judge) -> Result<(), IndexError> {
+        let mut nearest: BinaryHeap<((Tenths, usize), usize, Vec<u8>)> = BinaryHeap::new();
+        for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
+            let index = segment.inverted_index(self.fields.number)?;
+            let mut terms = index.terms().search(Walk { pattern, most }).into_stream()?;
+            while terms.advance() {
+                let rank = (pattern.cost(terms.key()), terms.key().len());
+                let full = nearest.len() >= self.limit;
+                if full && nearest.peek().is_some_and(|(worst, ..)| *worst <= rank) {
+                    continue;
+                }
+                let rows = IndexRecordOption::Basic;
+                if segment.has_deletes()
+                    && none_alive(segment, index.read_postings_from_terminfo(terms.value(), rows)?)
+                {
+                    continue;
+                }
+                nearest.push((rank, at, terms.key().to_vec()));
+                if full {
+                    nearest.pop();
+                }
+            }
+        }
+        for (_, at, key) in nearest.into_sorted_vec() {
+            self.term(at, self.fields.number, &key, judge)?;
+        }
+        Ok(())
+    }
+
+    /// Numbers that begin with `folded`.
+    fn beginning(&mut self, folded: &str) -> Result<(), IndexError> {
+        for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
+            let index = segment.inverted_index(self.fields.number)?;
+            let mut terms = index.terms().range().ge(folded).into_stream()?;
+            let mut left = self.limit + 1;
+            while left > 0 && terms.advance() && terms.key().starts_with(folded.as_bytes()) {
+                let judge: Judge =
+                    &|number| number.starts_with(folded).then_some((WILD, How::Fragment));
+                self.term(at, self.fields.number, terms.key(), judge)?;
+                left -= 1;
+            }
+        }
+        Ok(())
+    }
+
+    /// Numbers that have every three characters in a row of `runs`.
+    fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<(), IndexError> {
+        let grams: HashSet<String> = runs
+            .iter()
+            .flat_map(|run| {
+                let letters: Vec<char> = run.chars().collect();
+                letters.windows(3).map(|three| three.iter().collect()).collect::<Vec<String>>()
+            })
+            .collect();
+        let terms: Vec<Term> =
+            grams.iter().map(|gram| Term::from_field_text(self.fields.gram, gram)).collect();
+        self.all_of(&terms, judge)
+    }
+
+    /// Parts whose description has every word of `text`; the last may be a word's beginning.
+    fn words(&mut self, text: &str) -> Result<(), IndexError> {
+        let mut words: Vec<String> = text
+            .split(|letter: char| !letter.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .map(str::to_lowercase)
+            .collect();
+        if let Some(last) = words.pop() {
+            words.push(self.completed(&last)?.unwrap_or(last));
+        }
+        let terms: Vec<Term> =
+            words.iter().map(|word| Term::from_field_text(self.fields.word, word)).collect();
+        self.all_of(&terms, &|_| Some((WORDS, How::Words)))
+    }
+
+    /// The first word in the catalogue that begins with `word`: itself, when it is one.
+    fn completed(&self, word: &str) -> Result<Option<String>, IndexError> {
+        let mut first: Option<String> = None;
+        for segment in self.searcher.segment_readers() {
+            let index = segment.inverted_index(self.fields.word)?;
+            let mut terms = index.terms().range().ge(word).into_stream()?;
+            if terms.advance() && terms.key().starts_with(word.as_bytes()) {
+                let found = String::from_utf8_lossy(terms.key()).into_owned();
+                first = Some(first.map_or(found.clone(), |known| known.min(found)));
+            }
+        }
+        Ok(first)
+    }
+
+    /// Looks into the parts that have all of `terms`.
+    fn all_of(&mut self, terms: &[Term], judge: Judge) -> Result<(), IndexError> {
+        let enough = self.hits.len() + self.limit;
+        for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
+            let mut lists = Vec::with_capacity(terms.len());
+            for term in terms {
+                let index = segment.inverted_index(term.field())?;
+                lists.extend(index.read_postings(term, IndexRecordOption::Basic)?);
+            }
+            if lists.len() < terms.len() || lists.is_empty() {
+                continue;
+            }
+            lists.sort_by_key(SegmentPostings::doc_freq);
+            let mut looks = LOOKS_MAX;
+            let mut row = in_all(&mut lists, 0);
+            while row != TERMINATED && looks > 0 && self.hits.len() < enough {
+                if !segment.is_deleted(row) {
+                    self.take(DocAddress::new(at as u32, row), judge)?;
+                    looks -= 1;
+                }
+                row = in_all(&mut lists, row + 1);
+            }
+        }
+        Ok(())
+    }
+
+    /// Looks into the parts of segment `at` that have the term `key` in `field`.
+    fn term(
+        &mut self,
+        at: usize,
+        field: Field,
+        key: &[u8],
+        judge: Judge,
+    ) -> Result<(), IndexError> {
+        let segment = &self.searcher.segment_readers()[at];
+        let index = segment.inverted_index(field)?;
+        let Some(found) = index.terms().get(key)? else { return Ok(()) };
+        let mut postings = index.read_postings_from_terminfo(&found, IndexRecordOption::Basic)?;
+        let mut left = self.limit;
+        while postings.doc() != TERMINATED && left > 0 {
+            if !segment.is_deleted(postings.doc()) {
+                self.take(DocAddress::new(at as u32, postings.doc()), judge)?;
+                left -= 1;
+            }
+            postings.advance();
+        }
+        Ok(())
+    }
+
+    /// Keeps the part at `address` by the number of it that matches best, if any does.
+    fn take(&mut self, address: DocAddress, judge: Judge) -> Result<(), IndexError> {
+        let columns = self.searcher.segment_reader(address.segment_ord).fast_fields();
+        let part = columns.u64("part")?.first(address.doc_id).unwrap_or(0);
+        if self.seen.contains(&part) {
+            return Ok(());
+        }
+        let document: TantivyDocument = self.searcher.doc(address)?;
+        let best = document
+            .get_all(self.fields.typed)
+            .filter_map(|value| value.as_str())
+            .filter_map(|typed| judge(&fold(typed)).map(|(cost, how)| (cost, how, typed)))
+            .min_by_key(|(cost, how, _)| (*cost, *how));
+        if let Some((cost, how, typed)) = best {
+            self.seen.insert(part);
+            let cost = f64::from(cost) / 10.0;
+            self.hits.push(Hit { part, number: typed.to_owned(), how, cost });
+        }
+        Ok(())
+    }
+
+    fn ranked(mut self) -> Vec<Hit> {
+        self.hits.sort_by(|a, b| {
+            let order = a.cost.total_cmp(&b.cost).then(a.how.cmp(&b.how));
+            order.then(a.number.len().cmp(&b.number.len())).then(a.number.cmp(&b.number))
+        });
+        self.hits.truncate(self.limit);
+        self.hits
+    }
+}
+
+/// The first row at or after `from` that is in all `lists`.
+fn in_all(lists: &mut [SegmentPostings], from: DocId) -> DocId {
+    let mut row = from;
+    'again: loop {
+        for list in lists.iter_mut() {
+            let at = if list.doc() < row { list.seek(row) } else { list.doc() };
+            if at == TERMINATED {
+                return TERMINATED;
+            }
+            if at > row {
+                row = at;
+                continue 'again;
+            }
+        }
+        return row;
+    }
+}
+
+fn none_alive(segment: &SegmentReader, mut postings: SegmentPostings) -> bool {
+    while postings.doc() != TERMINATED {
+        if !segment.is_deleted(postings.doc()) {
+            return false;
+        }
+        postings.advance();
+    }
+    true
+}

@@ -1,0 +1,333 @@
+//! How is the index opened, built and kept in step with the store?
+
+use std::collections::{BTreeMap, HashSet};
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use binwright_catalog::{Kind, Kinds};
+use binwright_fit::table::{Table, stem_hash};
+use tantivy::indexer::NoMergePolicy;
+use tantivy::{IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher};
+
+use crate::columns::{self, Shelf};
+use crate::lending;
+use crate::mark::{KindMark, Mark, measures_of};
+use crate::schema::{self, Fields};
+use crate::{Entry, IndexError};
+
+/// Counts up when the documents are laid down otherwise.
+const FORMAT: u32 = 1;
+/// What the writer may hold before it flushes a segment; the true peak is about twice that.
+const BUDGET_BYTES: usize = 50_000_000;
+/// Small blocks: a hit reads one number, not a page of them.
+const BLOCK_BYTES: usize = 2_048;
+
+/// The index of one shop in a folder of its own.
+pub struct Index {
+    dir: PathBuf,
+    inner: tantivy::Index,
+    reader: IndexReader,
+    pub(crate) fields: Fields,
+    mark: Mark,
+}
+
+/// Whether gaps are lent values by relatives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gaps {
+    /// Relatives are sought and kept.
+    Lent,
+    /// They are not: for measuring what lending costs and gains.
+    Left,
+}
+
+impl Index {
+    /// Opens the index in the folder `dir`, making both when they are missing. An index that is
+    /// damaged or of another `version` (the caller's: anything that makes old documents wrong) is
+    /// thrown away; [`Self::last_change`] is then 0 and the caller rebuilds.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`] for a folder, disk or lock that does not serve; nothing is deleted then.
+    pub fn open(dir: &Path, version: u32) -> Result<Self, IndexError> {
+        let own = dir.join("parts");
+        let folder = |source: io::Error| IndexError::Folder {
+            folder: own.display().to_string(),
+            source: Arc::new(source),
+        };
+        fs::create_dir_all(&own).map_err(folder)?;
+        let version = format!("{FORMAT}.{version}");
+        match Self::open_as_is(dir, &own, &version) {
+            Err(IndexError::Damaged(_)) => {}
+            other => return other,
+        }
+        // Another program may have mended it while we waited for its turn.
+        let _turn = turn(dir)?;
+        match Self::open_as_is(dir, &own, &version) {
+            Err(IndexError::Damaged(_)) => {}
+            other => return other,
+        }
+        fs::remove_dir_all(&own).map_err(folder)?;
+        fs::create_dir_all(&own).map_err(folder)?;
+        let (schema, _) = schema::schema();
+        let settings = IndexSettings { docstore_blocksize: BLOCK_BYTES, ..Default::default() };
+        let made = IndexBuilder::new().schema(schema).settings(settings).create_in_dir(&own)?;
+        let mark = Mark { version: version.clone(), ..Mark::default() };
+        let mut writer: IndexWriter = made.writer_with_num_threads(1, BUDGET_BYTES)?;
+        commit(&mut writer, &mark)?;
+        drop(writer);
+        Self::open_as_is(dir, &own, &version)
+    }
+
+    fn open_as_is(dir: &Path, own: &Path, version: &str) -> Result<Self, IndexError> {
+        let inner = tantivy::Index::open_in_dir(own)?;
+        let (schema, fields) = schema::schema();
+        if inner.schema() != schema {
+            return Err(IndexError::Damaged("its fields are others".to_owned()));
+        }
+        schema::register(&inner)?;
+        let mark = mark_of(&inner)?;
+        if mark.version != version {
+            return Err(IndexError::Damaged(format!("it is of version `{}`", mark.version)));
+        }
+        let reader = inner.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
+        Ok(Self { dir: dir.to_owned(), inner, reader, fields, mark })
+    }
+
+    /// The number of the store's last change that is in; 0 when nothing is.
+    pub fn last_change(&self) -> u64 {
+        self.mark.last_change
+    }
+
+    /// The number of parts that are in.
+    pub fn len(&self) -> u64 {
+        self.searcher().num_docs()
+    }
+
+    /// Whether no part is in.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// Takes in what other programs have committed since.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`] when the folder can no longer be read.
+    pub fn refresh(&mut self) -> Result<(), IndexError> {
+        self.mark = mark_of(&self.inner)?;
+        self.reader.reload()?;
+        Ok(())
+    }
+
+    /// The kinds whose parts must go in again: their measures are others than when they went in,
+    /// or they never went in.
+    pub fn stale<'a>(&self, kinds: &'a Kinds) -> Vec<&'a Kind> {
+        let known = |kind: &Kind| {
+            self.mark.kinds.get(&kind.key).is_some_and(|mark| mark.measures == measures_of(kind))
+        };
+        kinds.iter().filter(|kind| !known(kind)).collect()
+    }
+
+    /// Puts all parts of `kinds` in anew. `feed` is asked kind by kind and hands over each part of
+    /// the kind; what it handed over holds the store's changes up to `last_change`. All kinds are
+    /// given to build from nothing, only [`Self::stale`] ones (with [`Self::last_change`]) to mend.
+    ///
+    /// # Errors
+    ///
+    /// What `feed` fails with, or [`IndexError`]; the index is then as it was.
+    pub fn rebuild<E: From<IndexError>>(
+        &mut self,
+        kinds: &[&Kind],
+        last_change: u64,
+        gaps: Gaps,
+        mut feed: impl FnMut(&str, &mut dyn FnMut(Entry)) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let _turn = turn(&self.dir)?;
+        self.refresh()?;
+        let mut writer = self.writer()?;
+        writer.set_merge_policy(Box::new(NoMergePolicy));
+        let mut mark = Mark { last_change, ..self.mark.clone() };
+        for kind in kinds {
+            if !self.is_empty() {
+                writer.delete_term(self.fields.kind_term(&kind.key));
+            }
+            let (mut entries, mut table) = (Vec::new(), Table::new(kind));
+            feed(&kind.key, &mut |entry: Entry| {
+                push(&mut table, &entry);
+                entries.push(entry);
+            })?;
+            let (kin, weights) = match gaps {
+                Gaps::Lent => lending::relatives(kind, &table),
+                Gaps::Left => Default::default(),
+            };
+            let claims = lending::claims(&table, &kin);
+            drop(table);
+            for (entry, claims) in entries.into_iter().zip(claims) {
+                let document = self.fields.document(&entry, &claims, last_change);
+                writer.add_document(document).map_err(IndexError::from)?;
+            }
+            let weights = (gaps == Gaps::Lent).then_some(weights);
+            let measures = measures_of(kind);
+            mark.kinds.insert(kind.key.clone(), KindMark { measures, weights });
+        }
+        commit(&mut writer, &mark)?;
+        merge_all(&self.inner, writer)?;
+        self.refresh()?;
+        Ok(())
+    }
+
+    /// Takes in the store's changes up to `last_change`: `changed` parts go in anew, `removed` ones
+    /// go. Taking the same changes in twice is taking them in once; changes that another program
+    /// has taken in meanwhile are passed over.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`]; the index is then as it was.
+    pub fn apply(
+        &mut self,
+        kinds: &Kinds,
+        last_change: u64,
+        changed: &[Entry],
+        removed: &[u64],
+    ) -> Result<(), IndexError> {
+        let _turn = turn(&self.dir)?;
+        self.refresh()?;
+        if self.last_change() > last_change {
+            return Ok(());
+        }
+        let claims = self.claims_of(kinds, changed, removed)?;
+        let mut writer = self.writer()?;
+        for part in removed.iter().chain(changed.iter().map(|entry| &entry.part)) {
+            writer.delete_term(self.fields.part_term(*part));
+        }
+        for (entry, claims) in changed.iter().zip(claims) {
+            writer.add_document(self.fields.document(entry, &claims, last_change))?;
+        }
+        let mut mark = Mark { last_change, ..self.mark.clone() };
+        for kind in changed.iter().filter_map(|entry| kinds.get(&entry.kind)) {
+            let fresh = || KindMark { measures: measures_of(kind), weights: None };
+            mark.kinds.entry(kind.key.clone()).or_insert_with(fresh);
+        }
+        commit(&mut writer, &mark)?;
+        writer.wait_merging_threads()?;
+        self.refresh()
+    }
+
+    /// Reads the parts of `kind`.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`] when the index cannot be read, and when the measures of `kind` are others
+    /// than when its parts went in: [`Self::rebuild`] it first.
+    pub fn load(&self, kind: &Kind) -> Result<Shelf, IndexError> {
+        let Some(mark) = self.mark.kinds.get(&kind.key) else {
+            return Ok(Shelf { table: Table::new(kind), ..Shelf::default() });
+        };
+        if mark.measures != measures_of(kind) {
+            return Err(IndexError::Damaged(format!("the measures of `{}` changed", kind.key)));
+        }
+        let (table, kin) =
+            columns::read(&self.searcher(), &self.fields.kind_term(&kind.key), kind)?;
+        Ok(Shelf { table, kin, weights: mark.weights.clone() })
+    }
+
+    pub(crate) fn searcher(&self) -> Searcher {
+        self.reader.searcher()
+    }
+
+    fn writer(&self) -> Result<IndexWriter, IndexError> {
+        Ok(self.inner.writer_with_num_threads(1, BUDGET_BYTES)?)
+    }
+
+    /// Returns the relatives that each changed part claims among the parts that stay and the
+    /// changed ones, in the order of `changed`.
+    fn claims_of(
+        &self,
+        kinds: &Kinds,
+        changed: &[Entry],
+        removed: &[u64],
+    ) -> Result<Vec<Vec<u64>>, IndexError> {
+        let gone: HashSet<u64> =
+            removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
+        let mut by_kind: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+        for (at, entry) in changed.iter().enumerate() {
+            by_kind.entry(&entry.kind).or_default().push(at);
+        }
+        let mut claims = vec![Vec::new(); changed.len()];
+        for (key, places) in by_kind {
+            let Some(kind) = kinds.get(key) else { continue };
+            let shelf = self.load(kind)?;
+            let Some(weights) = shelf.weights else { continue };
+            let mut table = without(&shelf.table, kind, &gone);
+            let first = table.len() as u32;
+            places.iter().for_each(|&at| push(&mut table, &changed[at]));
+            let rows: Vec<u32> = (first..table.len() as u32).collect();
+            for (low, high, odds) in lending::relatives_of(kind, &table, &weights, &rows).pairs {
+                // The new row claims: its stamp is the younger one.
+                let (new, other) = if high >= first { (high, low) } else { (low, high) };
+                if new >= first {
+                    let place = places[(new - first) as usize];
+                    claims[place].push(lending::pack(table.parts[other as usize], odds));
+                }
+            }
+        }
+        Ok(claims)
+    }
+}
+
+/// Waits for the turn to write: programs that share a cache folder go one after the other.
+fn turn(dir: &Path) -> Result<File, IndexError> {
+    let path = dir.join("turn");
+    let taken = File::create(&path).and_then(|file| file.lock().map(|()| file));
+    taken.map_err(|source| IndexError::Folder {
+        folder: path.display().to_string(),
+        source: Arc::new(source),
+    })
+}
+
+fn mark_of(index: &tantivy::Index) -> Result<Mark, IndexError> {
+    let payload = index.load_metas()?.payload.unwrap_or_default();
+    serde_json::from_str(&payload).map_err(|error| IndexError::Damaged(error.to_string()))
+}
+
+fn commit(writer: &mut IndexWriter, mark: &Mark) -> Result<(), IndexError> {
+    let payload = serde_json::to_string(mark).map_err(io::Error::from)?;
+    let mut commit = writer.prepare_commit()?;
+    commit.set_payload(&payload);
+    commit.commit()?;
+    Ok(())
+}
+
+/// Joins all segments: a dictionary is then walked once, not once a segment.
+fn merge_all(index: &tantivy::Index, mut writer: IndexWriter) -> Result<(), IndexError> {
+    let segments = index.searchable_segment_ids()?;
+    if segments.len() > 1 {
+        writer.merge(&segments).wait()?;
+    }
+    writer.garbage_collect_files().wait()?;
+    writer.wait_merging_threads()?;
+    Ok(())
+}
+
+fn push(table: &mut Table, entry: &Entry) {
+    table.push(entry.part, entry.group, stem_hash(&entry.house), &entry.values, &entry.points);
+}
+
+fn without(table: &Table, kind: &Kind, gone: &HashSet<u64>) -> Table {
+    let mut kept = Table::new(kind);
+    let mut values = Vec::with_capacity(table.columns.len());
+    for row in (0..table.len()).filter(|&row| !gone.contains(&table.parts[row])) {
+        values.clear();
+        values.extend(table.columns.iter().map(|column| column[row]));
+        kept.push(
+            table.parts[row],
+            table.groups[row],
+            table.stems[row],
+            &values,
+            table.points_of(row),
+        );
+    }
+    kept
+}

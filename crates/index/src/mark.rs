@@ -1,0 +1,34 @@
+//! What does the index hold? The payload of its last commit.
+
+use std::collections::BTreeMap;
+
+use binwright_catalog::Kind;
+use serde::{Deserialize, Serialize};
+
+use crate::lending::Weights;
+
+/// The payload of a commit: written with it or not at all.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Mark {
+    /// Our format and the caller's version; another one means another index.
+    pub version: String,
+    /// Number of the store's last change that is in.
+    pub last_change: u64,
+    /// What each kind was when its parts went in.
+    pub kinds: BTreeMap<String, KindMark>,
+}
+
+/// What one kind was when its parts went in.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct KindMark {
+    /// Its measures in the order of the columns.
+    pub measures: Vec<String>,
+    /// What was learnt of how its relatives agree; absent when gaps are lent nothing.
+    pub weights: Option<Weights>,
+}
+
+/// The measures of `kind` in the order of the columns; a change of them moves the columns.
+pub(crate) fn measures_of(kind: &Kind) -> Vec<String> {
+    let sort = |number| if number { "number" } else { "word" };
+    kind.measures.iter().map(|m| format!("{}:{}", m.key, sort(m.domain.is_number()))).collect()
+}
