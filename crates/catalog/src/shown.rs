@@ -28,7 +28,7 @@ pub fn shown(text: &str) -> Cow<'_, str> {
         match c {
             '\0'..='\x1f' => line.extend(char::from_u32(0x2400 + u32::from(c))),
             '\x7f' => line.push('\u{2421}'),
-            c if is_hidden(c) => line.push_str(&format!("<U+{:04X}>", u32::from(c))),
+            c if is_hidden(c) => line.extend(format!("<U+{:04X}>", u32::from(c)).chars()),
             c => line.push(c),
         }
     }

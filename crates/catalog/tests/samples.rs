@@ -6,8 +6,8 @@ use binwright_catalog::{DecimalMark, Kinds, Layout, LengthUnit, Machine, cross};
 
 fn rows(name: &str) -> Vec<BTreeMap<String, String>> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../import-samples/");
-    let rows = csv::Reader::from_path(format!("{folder}{name}")).unwrap().into_deserialize();
-    rows.map(Result::unwrap).collect()
+    let rows = csv::Reader::from_path(format!("{folder}{name}")).expect("a sample file");
+    rows.into_deserialize().map(|row| row.expect("a whole row")).collect()
 }
 
 #[test]

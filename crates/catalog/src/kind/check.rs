@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Domain, Kind, Measure, Wear};
+use crate::{shown, suggest};
 
 /// What can be wrong with a file of kinds.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -239,7 +240,7 @@ fn is_key(key: &str, joint: char) -> bool {
 }
 
 fn is_plain(word: &str) -> bool {
-    !word.trim().is_empty() && !word.contains(char::is_control)
+    !word.trim().is_empty() && !word.contains(shown::is_hidden)
 }
 
 /// The line, from 1, that byte `at` of `text` is on.
@@ -274,13 +275,8 @@ fn with_suggestion(message: &str) -> String {
     else {
         return message.to_owned();
     };
-    let nearest = expected
-        .iter()
-        .map(|word| (strsim::osa_distance(found, word), word))
-        .min()
-        .filter(|(edits, _)| *edits <= 2);
-    match nearest {
-        Some((_, word)) => format!("`{found}` is not known; did you mean `{word}`?"),
+    match suggest::nearest(found, expected.iter().copied()) {
+        Some(word) => format!("`{found}` is not known; did you mean `{word}`?"),
         None => message.to_owned(),
     }
 }

@@ -95,7 +95,7 @@ impl Measure {
                 let plain = text.split_whitespace().collect::<Vec<_>>().join(" ");
                 let right = !number::fold(&plain).is_empty()
                     && plain.chars().count() <= NUMBER_CHARS_MAX
-                    && !plain.contains(char::is_control);
+                    && !plain.contains(crate::shown::is_hidden);
                 right
                     .then_some(Value::Word(plain))
                     .ok_or_else(|| ValueError::NotACode { measure: measure(), found: found() })
