@@ -364,3 +364,6 @@ impl<'a> Weighing<'a> {
         best
     }
 }
+
+#[cfg(test)]
+mod tests;
