@@ -54,3 +54,31 @@
 //!
 //! A blank cell is unknown. `other_numbers` is `user:number; user:number`; a number without a user
 //! stands alone, and `\` before `:` `;` or `\` takes its meaning away.
+
+mod cell;
+mod columns;
+mod decode;
+mod describe;
+mod error;
+mod export;
+mod judge;
+mod map;
+mod numbers;
+mod read;
+mod record;
+mod rejects;
+mod rows;
+mod sniff;
+mod table;
+mod workbook;
+
+pub use cell::{CELL_BYTES_MAX, CellStyle};
+pub use describe::table_schema;
+pub use error::ExchangeError;
+pub use export::{Export, measures_of};
+pub use map::{ColumnMap, Others, Separator};
+pub use read::{Options, Reader};
+pub use record::{Bin, Place, Price, Record, Reject, Row, Stock, Warning};
+pub use rejects::RejectsFile;
+pub use sniff::{Marks, Sniffed, sniff};
+pub use table::{Class, Field, Table, TableError};

@@ -1,0 +1,228 @@
+//! How do records go out, so that import gives back what they were?
+
+use std::collections::BTreeSet;
+use std::io::Write;
+
+use binwright_catalog::{Part, Value};
+use rust_xlsxwriter::{Format, Workbook, Worksheet};
+
+use crate::cell::{CellStyle, guard};
+use crate::error::ExchangeError;
+use crate::numbers::write_numbers;
+use crate::record::Record;
+use crate::rejects::unwritten;
+use crate::{Class, Table};
+
+/// A table that is being written, row by row.
+pub struct Export<W: Write> {
+    table: Table,
+    measures: Vec<String>,
+    style: CellStyle,
+    sink: Sink<W>,
+}
+
+enum Sink<W: Write> {
+    Csv(Box<csv::Writer<W>>),
+    Workbook { sheet: Box<Worksheet>, text: Format, row: u32, out: W },
+}
+
+/// The measures that `parts` have, for the columns of their table.
+pub fn measures_of<'a>(parts: impl IntoIterator<Item = &'a Part>) -> Vec<String> {
+    let keys: BTreeSet<&String> = parts.into_iter().flat_map(|part| part.measures.keys()).collect();
+    keys.into_iter().cloned().collect()
+}
+
+impl<W: Write> Export<W> {
+    /// Begins a CSV file of `table` in `out` (UTF-8, `,`, CRLF). Of parts, `measures` are the
+    /// columns behind our own.
+    ///
+    /// # Errors
+    ///
+    /// [`ExchangeError::Write`] when `out` does not take it.
+    pub fn csv(
+        out: W,
+        table: Table,
+        measures: Vec<String>,
+        style: CellStyle,
+    ) -> Result<Self, ExchangeError> {
+        let csv = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
+        Self { table, measures, style, sink: Sink::Csv(Box::new(csv)) }.begin()
+    }
+
+    /// Begins an XLSX file of `table` for `out`: texts are typed as such and numbers as numbers,
+    /// so nothing in it is run. It is held in memory until [`Export::finish`].
+    ///
+    /// # Errors
+    ///
+    /// [`ExchangeError::Write`] when the headers cannot be written.
+    pub fn xlsx(out: W, table: Table, measures: Vec<String>) -> Result<Self, ExchangeError> {
+        let mut sheet = Box::new(Worksheet::new());
+        sheet.set_name(table.word()).map_err(unwritten)?;
+        let text = Format::new().set_num_format("@");
+        let sink = Sink::Workbook { sheet, text, row: 0, out };
+        Self { table, measures, style: CellStyle::Exact, sink }.begin()
+    }
+
+    fn begin(mut self) -> Result<Self, ExchangeError> {
+        let ours = self.table.fields().iter().map(|field| field.name.to_owned());
+        let headers: Vec<Cell> =
+            ours.chain(self.measures.iter().cloned()).map(Cell::Text).collect();
+        self.put(&headers)?;
+        Ok(self)
+    }
+
+    /// Appends one record.
+    ///
+    /// # Errors
+    ///
+    /// [`ExchangeError`] when the record is of another table or has a measure that is no column,
+    /// or the file does not take it.
+    pub fn write(&mut self, record: &Record) -> Result<(), ExchangeError> {
+        if record.table() != self.table {
+            let (found, table) = (record.table().word(), self.table.word());
+            return Err(ExchangeError::WrongTable { found, table });
+        }
+        let fields = self.table.fields().iter();
+        let mut cells: Vec<Cell> = texts(record)
+            .into_iter()
+            .zip(fields)
+            .map(|(text, field)| match field.class {
+                Class::Amount | Class::Whole => Cell::Number(text),
+                Class::Key | Class::Text | Class::Word => Cell::Text(text),
+            })
+            .collect();
+        if let Record::Part(part) = record {
+            if let Some(stray) = part.measures.keys().find(|key| !self.measures.contains(key)) {
+                let (part, measure) = (part.house.clone(), stray.clone());
+                return Err(ExchangeError::NoMeasureColumn { part, measure });
+            }
+            cells.extend(self.measures.iter().map(|key| match part.measures.get(key) {
+                // All digits, not the four that are shown: import must give back the same number.
+                Some(Value::Number(number)) => Cell::Number(number.to_string()),
+                Some(Value::Word(word)) => Cell::Text(word.clone()),
+                None => Cell::Text(String::new()),
+            }));
+        }
+        self.put(&cells)
+    }
+
+    fn put(&mut self, cells: &[Cell]) -> Result<(), ExchangeError> {
+        match &mut self.sink {
+            Sink::Csv(out) => out
+                .write_record(cells.iter().map(|cell| cell.guarded(self.style).into_owned()))
+                .map_err(unwritten),
+            Sink::Workbook { sheet, text, row, .. } => {
+                for (column, cell) in (0..).zip(cells) {
+                    let written = match (cell, cell.number()) {
+                        (_, Some(number)) => sheet.write_number(*row, column, number),
+                        (Cell::Text(empty) | Cell::Number(empty), _) if empty.is_empty() => {
+                            continue;
+                        }
+                        _ => {
+                            let cell = cell.guarded(self.style);
+                            sheet.write_string_with_format(*row, column, cell, text)
+                        }
+                    };
+                    written.map_err(unwritten)?;
+                }
+                *row += 1;
+                Ok(())
+            }
+        }
+    }
+
+    /// Ends the file and gives `out` back.
+    ///
+    /// # Errors
+    ///
+    /// [`ExchangeError::Write`] when `out` does not take it.
+    pub fn finish(self) -> Result<W, ExchangeError> {
+        match self.sink {
+            Sink::Csv(out) => out.into_inner().map_err(|error| unwritten(error.error())),
+            Sink::Workbook { sheet, mut out, .. } => {
+                let mut book = Workbook::new();
+                book.push_worksheet(*sheet);
+                let bytes = book.save_to_buffer().map_err(unwritten)?;
+                out.write_all(&bytes).map_err(unwritten)?;
+                Ok(out)
+            }
+        }
+    }
+}
+
+enum Cell {
+    Text(String),
+    Number(String),
+}
+
+impl Cell {
+    fn guarded(&self, style: CellStyle) -> std::borrow::Cow<'_, str> {
+        match self {
+            Self::Text(text) => guard(text, style),
+            Self::Number(text) => text.into(),
+        }
+    }
+
+    /// The number, where a workbook's float holds every digit of it.
+    fn number(&self) -> Option<f64> {
+        let Self::Number(text) = self else { return None };
+        let number: f64 = text.parse().ok()?;
+        let bare = match text.contains('.') {
+            true => text.trim_end_matches('0').trim_end_matches('.'),
+            false => text,
+        };
+        (number.to_string() == bare).then_some(number)
+    }
+}
+
+/// The cells of a record in the order of [`Table::fields`].
+fn texts(record: &Record) -> Vec<String> {
+    let own = str::to_owned;
+    let whole = |number: Option<u16>| number.map_or_else(String::new, |n| n.to_string());
+    match record {
+        Record::Part(part) => vec![
+            part.house.clone(),
+            part.kind.clone(),
+            part.description.clone(),
+            part.maker.clone(),
+            own(part.issue.code()),
+            part.layout.as_ref().map_or_else(String::new, ToString::to_string),
+            write_numbers(&part.numbers),
+        ],
+        Record::Cross(cross) => vec![
+            cross.from.clone(),
+            own(cross.kind.word()),
+            cross.to.clone(),
+            cross.quantity.to_string(),
+            cross.remark.clone(),
+        ],
+        Record::Unit(unit) => vec![
+            unit.number.clone(),
+            own(unit.machine.word()),
+            unit.description.clone(),
+            unit.maker.clone(),
+            whole(unit.volts),
+            whole(unit.amps),
+        ],
+        Record::BillLine(line) => vec![
+            line.unit.clone(),
+            line.role.clone(),
+            line.part.clone(),
+            line.quantity.to_string(),
+            line.remark.clone(),
+        ],
+        Record::Bin(bin) => vec![bin.bin.clone(), bin.aisle.clone(), bin.description.clone()],
+        Record::Stock(stock) => vec![
+            stock.part.clone(),
+            stock.bin.clone(),
+            own(stock.condition.word()),
+            stock.quantity.to_string(),
+        ],
+        Record::Price(price) => vec![
+            price.part.clone(),
+            price.list.clone(),
+            price.price.decimal().to_string(),
+            own(price.price.currency.code()),
+        ],
+    }
+}

@@ -1,0 +1,392 @@
+//! What does a row stand for, or what is wrong with it?
+
+use std::borrow::Cow;
+use std::str::FromStr;
+
+use binwright_catalog::{
+    BillLine, Condition, Cross, CrossKind, Currency, DecimalMark, IssueUnit, Machine, Measure,
+    Money, Part, PartNumber, Quantity, Unit,
+};
+
+use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted};
+use crate::columns::{Columns, MeasureColumn, Plan, Slot};
+use crate::error::nearest;
+use crate::numbers::parse_numbers;
+use crate::record::Warning;
+use crate::rows::Cells;
+use crate::sniff::Marks;
+use crate::{Bin, Class, Price, Record, Stock, Table};
+
+/// What is wrong with a row.
+#[derive(Debug)]
+pub(crate) struct Wrong {
+    pub column: String,
+    pub value: String,
+    pub reason: String,
+    pub would_be_right: String,
+}
+
+impl Wrong {
+    pub fn row(reason: impl Into<String>, right: impl Into<String>) -> Self {
+        let nothing = String::new;
+        Self {
+            column: nothing(),
+            value: nothing(),
+            reason: reason.into(),
+            would_be_right: right.into(),
+        }
+    }
+}
+
+fn wrong(column: &str, value: &str, reason: impl Into<String>, right: impl Into<String>) -> Wrong {
+    let value = value.chars().take(80).collect();
+    Wrong { column: column.to_owned(), value, ..Wrong::row(reason, right) }
+}
+
+type Judged<T> = Result<T, Box<Wrong>>;
+
+impl<'k> Columns<'k> {
+    /// Returns what `cells` stand for. `typed` says which cells a spreadsheet held as numbers.
+    pub fn record(&mut self, cells: Cells<'_>, typed: &dyn Fn(usize) -> bool) -> Judged<Record> {
+        self.shape(cells)?;
+        if self.table == Table::Parts {
+            let kind = self.slots[1].word(cells);
+            if !self.plans.contains_key(kind) {
+                let (kind, plan) = (kind.to_owned(), self.plan(kind)?);
+                self.plans.insert(kind, plan);
+            }
+        }
+        // The numbers count in the order of `Table::fields`.
+        let row = Judge { columns: self, cells, typed };
+        Ok(match self.table {
+            Table::Parts => Record::Part(row.part()?),
+            Table::Crosses => Record::Cross(Cross {
+                from: row.key(0)?,
+                kind: row.one_of::<CrossKind>(1, "same, replaces, stands-in or contains")?,
+                to: row.key(2)?,
+                quantity: row.pieces(3)?,
+                remark: row.text(4),
+            }),
+            Table::Units => Record::Unit(Unit {
+                number: row.key(0)?,
+                machine: row.one_of::<Machine>(1, "alternator or starter")?,
+                description: row.text(2),
+                maker: row.text(3),
+                volts: row.whole(4)?,
+                amps: row.whole(5)?,
+            }),
+            Table::Bills => Record::BillLine(BillLine {
+                unit: row.key(0)?,
+                role: row.key(1)?,
+                part: row.key(2)?,
+                quantity: row.pieces(3)?,
+                remark: row.text(4),
+            }),
+            Table::Bins => {
+                Record::Bin(Bin { bin: row.key(0)?, aisle: row.text(1), description: row.text(2) })
+            }
+            Table::Stock => Record::Stock(Stock {
+                part: row.key(0)?,
+                bin: row.key(1)?,
+                condition: row.one_of::<Condition>(2, "new, used-good or core")?,
+                quantity: row.quantity(3, Quantity::ZERO)?,
+            }),
+            Table::Prices => Record::Price(Price {
+                part: row.key(0)?,
+                list: row.key(1)?,
+                price: row.money(2, 3)?,
+                user: self.user.clone(),
+            }),
+        })
+    }
+
+    /// What should be looked at: numbers that a spreadsheet seems to have written its own way.
+    pub fn warnings(&self, cells: Cells<'_>, mangled: &dyn Fn(usize) -> bool) -> Vec<Warning> {
+        let keys = self.table.fields().iter().zip(&self.slots);
+        keys.filter(|(field, _)| field.class == Class::Key)
+            .filter_map(|(_, slot)| Some((slot, slot.at?)))
+            .filter(|(slot, at)| mangled(*at) || looks_converted(slot.word(cells)))
+            .map(|(slot, at)| Warning {
+                column: slot.header.clone(),
+                value: cells.get(at).to_owned(),
+                reason: "it looks like a number that a spreadsheet wrote its own way; zeros, \
+                         digits or an E may be lost"
+                    .to_owned(),
+            })
+            .collect()
+    }
+
+    fn shape(&self, cells: Cells<'_>) -> Judged<()> {
+        let (found, due) = (cells.len(), self.headers.len());
+        if found != due {
+            let open = cells.iter().any(|cell| cell.contains(['\r', '\n']));
+            let right = if open {
+                "a cell runs over several lines: close the quote that was opened in this row"
+            } else {
+                "as many cells as headers; a cell that holds the separator stands in quotes"
+            };
+            let reason = format!("the row has {found} cells under {due} headers");
+            return Err(Wrong::row(reason, right).into());
+        }
+        if cells.text().len() > CELL_BYTES_MAX
+            && let Some(at) = (0..found).find(|at| cells.get(*at).len() > CELL_BYTES_MAX)
+        {
+            let reason = format!("the cell has {} bytes", cells.get(at).len());
+            let right = format!("at most {CELL_BYTES_MAX} bytes");
+            return Err(wrong(&self.headers[at], cells.get(at), reason, right).into());
+        }
+        if cells.text().contains('\0') {
+            let at = (0..found).find(|at| cells.get(*at).contains('\0')).unwrap_or(0);
+            let right = "text without it; the file may be UTF-16, then say its encoding";
+            let (column, cell) = (&self.headers[at], cells.get(at));
+            return Err(wrong(column, cell, "the cell holds a NUL", right).into());
+        }
+        Ok(())
+    }
+
+    fn plan(&self, word: &str) -> Judged<Plan<'k>> {
+        let kinds = self.kinds;
+        let Some(kind) = kinds.get(word) else {
+            let known = kinds.iter().map(|kind| kind.key.as_str());
+            let right = match nearest(word, known) {
+                Some(near) => {
+                    format!("perhaps `{near}`; a map's [words.kind] turns words into kinds")
+                }
+                None => "the key of a kind; a map's [words.kind] turns words into kinds".to_owned(),
+            };
+            let reason = if word.is_empty() {
+                "the kind is missing".to_owned()
+            } else {
+                format!("kind `{word}` is not known")
+            };
+            return Err(wrong(&self.slots[1].header, word, reason, right).into());
+        };
+        let own = |column: &MeasureColumn| kind.measure(&column.to).map(|(_, measure)| measure);
+        Ok(Plan { kind, measures: self.measures.iter().map(own).collect() })
+    }
+}
+
+/// One row while it is judged.
+struct Judge<'a, 'k> {
+    columns: &'a Columns<'k>,
+    cells: Cells<'a>,
+    typed: &'a dyn Fn(usize) -> bool,
+}
+
+impl<'a> Judge<'a, '_> {
+    fn slot(&self, at: usize) -> &'a Slot {
+        &self.columns.slots[at]
+    }
+
+    fn text(&self, at: usize) -> String {
+        self.slot(at).text(self.cells).to_owned()
+    }
+
+    fn key(&self, at: usize) -> Judged<String> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        if text.is_empty() {
+            let reason = format!("`{}` is missing", self.columns.table.fields()[at].name);
+            return Err(wrong(&slot.header, text, reason, "a row cannot do without it").into());
+        }
+        match key_fault(text) {
+            Some((reason, right)) => Err(wrong(&slot.header, text, reason, right).into()),
+            None => Ok(text.to_owned()),
+        }
+    }
+
+    fn one_of<T: FromStr<Err: std::fmt::Display>>(&self, at: usize, words: &str) -> Judged<T> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        text.parse()
+            .map_err(|error: T::Err| wrong(&slot.header, text, error.to_string(), words).into())
+    }
+
+    fn part(&self) -> Judged<Part> {
+        let plan = self.columns.plans.get(self.slot(1).word(self.cells));
+        let plan = plan.ok_or_else(|| Wrong::row("the kind is missing", "the key of a kind"))?;
+        let layout = match self.slot(5).text(self.cells) {
+            "" => None,
+            text => {
+                Some(text.parse().map_err(|error: binwright_catalog::layout::LayoutError| {
+                    let right = error.hint().unwrap_or_default();
+                    wrong(&self.slot(5).header, text, error.to_string(), right)
+                })?)
+            }
+        };
+        let mut part = Part {
+            house: self.key(0)?,
+            kind: plan.kind.key.clone(),
+            description: self.text(2),
+            maker: self.text(3),
+            issue: self.issue(plan.kind.issue)?,
+            layout,
+            numbers: self.numbers()?,
+            ..Part::default()
+        };
+        for (column, measure) in self.columns.measures.iter().zip(&plan.measures) {
+            let text = column.slot.word(self.cells);
+            if text.is_empty() {
+                continue;
+            }
+            match measure {
+                Some(measure) => {
+                    let value = self.value(column, measure, text)?;
+                    part.measures.insert(measure.key.clone(), value);
+                }
+                // A constant is meant for the kinds that have it.
+                None if column.slot.at.is_none() => {}
+                None => {
+                    let known = plan.kind.measures.iter().map(|measure| measure.key.as_str());
+                    let reason = format!("kind `{}` has no measure `{}`", plan.kind.key, column.to);
+                    let right = match nearest(&column.to, known) {
+                        Some(near) => format!("leave it blank, or give `{near}`"),
+                        None => "leave it blank for this kind".to_owned(),
+                    };
+                    return Err(wrong(&column.slot.header, text, reason, right).into());
+                }
+            }
+        }
+        Ok(part)
+    }
+
+    fn issue(&self, of_kind: IssueUnit) -> Judged<IssueUnit> {
+        let (slot, text) = (self.slot(4), self.slot(4).word(self.cells));
+        if text.is_empty() {
+            return Ok(of_kind);
+        }
+        IssueUnit::named(text).ok_or_else(|| {
+            let reason = format!("unit of issue `{text}` is not known");
+            wrong(&slot.header, text, reason, "C62 (pieces), MTR (metres) or GRM (grams)").into()
+        })
+    }
+
+    fn numbers(&self) -> Judged<Vec<PartNumber>> {
+        let mut numbers = Vec::new();
+        for (at, user) in &self.columns.numbers {
+            let text = crate::cell::unguard(self.cells.get(*at));
+            if text.is_empty() {
+                continue;
+            }
+            numbers.extend(parse_numbers(text, user));
+        }
+        for number in &numbers {
+            let fault = key_fault(&number.text)
+                .or_else(|| key_fault(&number.user).filter(|_| !number.user.is_empty()));
+            if let Some((reason, right)) = fault {
+                let header = self
+                    .columns
+                    .numbers
+                    .first()
+                    .map_or("", |(at, _)| self.columns.headers[*at].as_str());
+                return Err(wrong(header, &number.text, reason, right).into());
+            }
+        }
+        Ok(numbers)
+    }
+
+    fn value(
+        &self,
+        column: &MeasureColumn,
+        measure: &Measure,
+        text: &str,
+    ) -> Judged<binwright_catalog::Value> {
+        if measure.domain.is_number() {
+            self.ask(&column.slot, text)?;
+        }
+        let mark = self.columns.decimal;
+        measure.parse(text, column.unit, mark).map_err(|error| {
+            let right = error.hint().map_or_else(|| measure.how.clone(), str::to_owned);
+            wrong(&column.slot.header, text, error.to_string(), right).into()
+        })
+    }
+
+    /// Whether `text` can be read two ways and nobody said which.
+    fn ask(&self, slot: &Slot, text: &str) -> Judged<()> {
+        let typed = || slot.at.is_some_and(|at| (self.typed)(at));
+        if !self.columns.asking || Marks::of(text) != Marks::Unclear || typed() {
+            return Ok(());
+        }
+        let reason = format!("`{text}` can be a decimal or a thousand");
+        let right = "say the decimal mark by option or as `decimal` in a map";
+        Err(wrong(&slot.header, text, reason, right).into())
+    }
+
+    /// The number in a column as plain digits with a point, thousands taken out where declared.
+    fn plain(&self, at: usize) -> Judged<Cow<'a, str>> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        self.ask(slot, text)?;
+        let mark = if self.columns.decimal == DecimalMark::Comma { ',' } else { '.' };
+        let mut plain = Cow::Borrowed(text);
+        if let Some(thousands) = self.columns.thousands {
+            let (whole, part) = text.split_once(mark).unwrap_or((text, ""));
+            let groups: Vec<&str> = whole.split(thousands).collect();
+            let first = groups[0].trim_start_matches('-').len();
+            if groups.len() > 1
+                && (1..=3).contains(&first)
+                && groups[1..].iter().all(|g| g.len() == 3)
+            {
+                let point = if part.is_empty() { "" } else { "." };
+                return Ok(Cow::Owned(format!("{}{point}{part}", groups.concat())));
+            }
+        }
+        let other = if mark == ',' { '.' } else { ',' };
+        if text.contains(other) {
+            let reason = format!("`{text}` has a `{other}` where `{mark}` is the decimal mark");
+            let right = format!(
+                "decimals after `{mark}`, no marks between thousands, or a map with `decimal` and \
+                 `thousands`"
+            );
+            return Err(wrong(&slot.header, text, reason, right).into());
+        }
+        if mark == ',' {
+            plain = Cow::Owned(text.replace(',', "."));
+        }
+        Ok(plain)
+    }
+
+    fn quantity(&self, at: usize, least: Quantity) -> Judged<Quantity> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        let right = "digits with at most three decimals, such as 4 or 2.5";
+        let read = self.plain(at)?.parse::<Quantity>();
+        let quantity = read.map_err(|error| wrong(&slot.header, text, error.to_string(), right))?;
+        if quantity < least {
+            let reason = format!("`{text}` is less than {least}");
+            return Err(wrong(&slot.header, text, reason, format!("{least} or more")).into());
+        }
+        Ok(quantity)
+    }
+
+    /// A quantity of at least a thousandth; one when it is blank.
+    fn pieces(&self, at: usize) -> Judged<Quantity> {
+        if self.slot(at).word(self.cells).is_empty() {
+            return Ok(Quantity::ONE);
+        }
+        self.quantity(at, Quantity::from_thousandths(1))
+    }
+
+    fn whole(&self, at: usize) -> Judged<Option<u16>> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        if text.is_empty() {
+            return Ok(None);
+        }
+        let digits = text.bytes().all(|byte| byte.is_ascii_digit());
+        text.parse().ok().filter(|_| digits).map(Some).ok_or_else(|| {
+            let reason = format!("`{text}` is not a whole number");
+            wrong(&slot.header, text, reason, "digits alone, at most 65535").into()
+        })
+    }
+
+    fn money(&self, amount: usize, currency: usize) -> Judged<Money> {
+        let currency: Currency = self.one_of(currency, "three letters, such as EUR")?;
+        let (slot, text) = (self.slot(amount), self.slot(amount).word(self.cells));
+        let money = Money::parse(&self.plain(amount)?, currency).map_err(|error| {
+            let decimals = currency.exponent();
+            let right = format!("digits with at most {decimals} decimals");
+            wrong(&slot.header, text, error.to_string(), right)
+        })?;
+        if money.minor < 0 {
+            let reason = format!("`{text}` is less than nothing");
+            return Err(wrong(&slot.header, text, reason, "0 or more").into());
+        }
+        Ok(money)
+    }
+}

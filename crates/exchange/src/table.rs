@@ -1,0 +1,202 @@
+//! Which tables come in and go out, and what are their columns?
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::Deserialize;
+
+use crate::error::nearest;
+
+/// What the rows of a file are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Table {
+    /// Parts with their measures.
+    Parts,
+    /// Relations between parts.
+    Crosses,
+    /// Complete machines.
+    Units,
+    /// Which part sits where in a unit.
+    Bills,
+    /// Shelf positions.
+    Bins,
+    /// Opening stock.
+    Stock,
+    /// List prices.
+    Prices,
+}
+
+/// One of our own columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Field {
+    /// The header.
+    pub name: &'static str,
+    /// How its cells are judged and written.
+    pub class: Class,
+    /// Whether a row cannot do without it.
+    pub needed: bool,
+    /// What it says, for the table's description.
+    pub about: &'static str,
+}
+
+/// How the cells of a column are judged and written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Class {
+    /// A name something is found by: no hidden characters, text even when it looks like a number.
+    Key,
+    /// Any text.
+    Text,
+    /// One of a few words.
+    Word,
+    /// A decimal number.
+    Amount,
+    /// A whole number.
+    Whole,
+}
+
+const fn needed(name: &'static str, class: Class, about: &'static str) -> Field {
+    Field { name, class, needed: true, about }
+}
+
+const fn optional(name: &'static str, class: Class, about: &'static str) -> Field {
+    Field { name, class, needed: false, about }
+}
+
+const PARTS: &[Field] = &[
+    needed("number", Class::Key, "the house number"),
+    needed("kind", Class::Word, "key of the kind of part"),
+    optional("description", Class::Text, "what a person would call it"),
+    optional("maker", Class::Text, "who makes it"),
+    optional("issue", Class::Word, "what it is counted in: C62 pieces, MTR metres, GRM grams"),
+    optional("layout", Class::Text, "its points: role[:designation]@x,y[/size]; ... in mm"),
+    optional("other_numbers", Class::Text, "user:number; user:number"),
+];
+const CROSSES: &[Field] = &[
+    needed("from", Class::Key, "house number on the left"),
+    needed("kind", Class::Word, "same, replaces, stands-in or contains"),
+    needed("to", Class::Key, "house number on the right"),
+    optional("quantity", Class::Amount, "how many of the right lie in one of the left"),
+    optional("remark", Class::Text, "what must be said when it is used"),
+];
+const UNITS: &[Field] = &[
+    needed("number", Class::Key, "the shop's number of the unit"),
+    needed("machine", Class::Word, "alternator or starter"),
+    optional("description", Class::Text, "what a person would call it"),
+    optional("maker", Class::Text, "who makes it"),
+    optional("volts", Class::Whole, "voltage class in V"),
+    optional("amps", Class::Whole, "rated current in A"),
+];
+const BILLS: &[Field] = &[
+    needed("unit", Class::Key, "the unit's number"),
+    needed("role", Class::Key, "what the part does in the unit"),
+    needed("part", Class::Key, "the part's house number"),
+    optional("quantity", Class::Amount, "how many"),
+    optional("remark", Class::Text, "what must be said of it"),
+];
+const BINS: &[Field] = &[
+    needed("bin", Class::Key, "the shelf position"),
+    optional("aisle", Class::Text, "where to walk"),
+    optional("description", Class::Text, "what lies there"),
+];
+const STOCK: &[Field] = &[
+    needed("part", Class::Key, "the part's house number"),
+    needed("bin", Class::Key, "the shelf position"),
+    needed("condition", Class::Word, "new, used-good or core"),
+    needed("quantity", Class::Amount, "how many lie there"),
+];
+const PRICES: &[Field] = &[
+    needed("part", Class::Key, "the part's number"),
+    needed("list", Class::Key, "whose list"),
+    needed("amount", Class::Amount, "the price of one"),
+    needed("currency", Class::Word, "ISO 4217 code"),
+];
+
+impl Table {
+    /// All tables, in the order a shop is filled: what is named comes before what names it.
+    pub const ALL: [Self; 7] = [
+        Self::Parts,
+        Self::Crosses,
+        Self::Units,
+        Self::Bills,
+        Self::Bins,
+        Self::Stock,
+        Self::Prices,
+    ];
+
+    /// The word in maps, file names and on the command line.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Parts => "parts",
+            Self::Crosses => "crosses",
+            Self::Units => "units",
+            Self::Bills => "bills",
+            Self::Bins => "bins",
+            Self::Stock => "stock",
+            Self::Prices => "prices",
+        }
+    }
+
+    /// Our own columns in their order; of parts, those before the measures.
+    pub fn fields(self) -> &'static [Field] {
+        match self {
+            Self::Parts => PARTS,
+            Self::Crosses => CROSSES,
+            Self::Units => UNITS,
+            Self::Bills => BILLS,
+            Self::Bins => BINS,
+            Self::Stock => STOCK,
+            Self::Prices => PRICES,
+        }
+    }
+
+    /// The table whose needed columns `headers` all hold, the one with most of them; `None` when
+    /// there is none.
+    pub fn told_by(headers: &[String]) -> Option<Self> {
+        let has = |field: &Field| headers.iter().any(|h| h.trim().eq_ignore_ascii_case(field.name));
+        Self::ALL
+            .into_iter()
+            .filter(|table| table.fields().iter().filter(|field| field.needed).all(has))
+            .max_by_key(|table| table.fields().iter().filter(|field| has(field)).count())
+    }
+}
+
+impl fmt::Display for Table {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+/// The text names none of the tables.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("table `{found}` is not known")]
+pub struct TableError {
+    /// What was read.
+    pub found: String,
+    /// The table that is most like it.
+    pub nearest: Option<String>,
+}
+
+impl TableError {
+    /// What would be right.
+    pub fn hint(&self) -> String {
+        match &self.nearest {
+            Some(near) => format!("Did you mean `{near}`?"),
+            None => {
+                "The tables are parts, crosses, units, bills, bins, stock and prices.".to_owned()
+            }
+        }
+    }
+}
+
+impl FromStr for Table {
+    type Err = TableError;
+
+    fn from_str(text: &str) -> Result<Self, TableError> {
+        let word = text.trim().to_lowercase();
+        Self::ALL.into_iter().find(|table| table.word() == word).ok_or_else(|| TableError {
+            found: text.to_owned(),
+            nearest: nearest(&word, Self::ALL.map(Self::word)),
+        })
+    }
+}
