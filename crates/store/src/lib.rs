@@ -1,1 +1,35 @@
-//! Where is the shop kept: the SQLite store with its ledger, holds and change log.
+//! Where is the shop kept? One folder, one SQLite store: catalogue, ledger, holds, change log.
+//!
+//! Everything that writes goes through [`Store::write`]: one transaction, queued behind other
+//! programs on a file lock, kept whole or not at all. No type of the engine is seen outside.
+
+mod backup;
+mod catalogue;
+mod check;
+mod error;
+mod ledger;
+mod open;
+mod put;
+mod relations;
+mod stock;
+mod units;
+mod write;
+
+/// The text of a query in `schema/store/queries`.
+macro_rules! sql {
+    ($name:literal) => {
+        include_str!(concat!("../../../schema/store/queries/", $name, ".sql"))
+    };
+}
+pub(crate) use sql;
+
+pub use catalogue::{Change, Price, StoredPart};
+pub use check::Trouble;
+pub use error::StoreError;
+pub use ledger::{Hold, Movement, Reason};
+pub use open::{Identity, Store};
+pub use put::Put;
+pub use relations::CrossLine;
+pub use stock::{StockLine, StockRow};
+pub use units::{BillRow, Bin};
+pub use write::{Keep, Writer};

@@ -1,0 +1,207 @@
+//! What is kept of a part, and how is it read back?
+
+use binwright_catalog::{IssueUnit, Layout, Money, Part, PartNumber, number};
+use rusqlite::{Connection, OptionalExtension, Row};
+
+use crate::{Store, StoreError, sql};
+
+/// A part with its id in this store.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StoredPart {
+    /// Stays the same as long as the part is there.
+    pub id: u64,
+    /// The part.
+    pub part: Part,
+}
+
+/// One line of the change log: what is looked up of this part may have changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Change {
+    /// Its place in the log, from 1.
+    pub seq: u64,
+    /// The part.
+    pub part: u64,
+}
+
+/// One list price.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Price {
+    /// House number of the part.
+    pub part: String,
+    /// Whose list.
+    pub list: String,
+    /// What it says.
+    pub price: Money,
+}
+
+impl Store {
+    /// The number of the last change; 0 when nothing was ever changed.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says; so all reading here.
+    pub fn last_change(&self) -> Result<u64, StoreError> {
+        Ok(self.connection.query_row(sql!("last_change"), [], |row| row.get(0))?)
+    }
+
+    /// The changes after `seq`, oldest first, `limit` at most.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn changes_since(&self, seq: u64, limit: usize) -> Result<Vec<Change>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("changes_since"))?;
+        let rows = query.query_map((seq, limit as u64), |row| {
+            Ok(Change { seq: row.get(0)?, part: row.get(1)? })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The part with `id`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn part(&self, id: u64) -> Result<Option<StoredPart>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("part_by_id"))?;
+        let found = query.query_row([id], |row| Ok(read_part(row))).optional()?.transpose()?;
+        found.map(|part| with_numbers(&self.connection, part)).transpose()
+    }
+
+    /// The house number of the part with `id`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn house_of(&self, id: u64) -> Result<Option<String>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("house_of_part"))?;
+        Ok(query.query_row([id], |row| row.get(0)).optional()?)
+    }
+
+    /// The parts that bear the number `text`, by its folded form, as house number or another.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn parts_by_number(&self, text: &str) -> Result<Vec<u64>, StoreError> {
+        parts_by_number(&self.connection, text)
+    }
+
+    /// Hands every part of `kind` to `take`, in the order of their ids; of all kinds when `None`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_part<E: From<StoreError>>(
+        &self,
+        kind: Option<&str>,
+        mut take: impl FnMut(StoredPart) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let text = if kind.is_some() { sql!("parts_of_kind") } else { sql!("parts_all") };
+        let mut query = self.connection.prepare_cached(text).map_err(StoreError::from)?;
+        let mut rows = match kind {
+            Some(kind) => query.query([kind]),
+            None => query.query([]),
+        }
+        .map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            take(with_numbers(&self.connection, read_part(row)?)?)?;
+        }
+        Ok(())
+    }
+
+    /// The kinds that have parts, with their number.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn kinds_present(&self) -> Result<Vec<(String, u64)>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("kinds_present"))?;
+        let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The list prices of the part with `id`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn prices(&self, id: u64) -> Result<Vec<(String, Money)>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("prices_of_part"))?;
+        let mut rows = query.query([id])?;
+        let mut prices = Vec::new();
+        while let Some(row) = rows.next()? {
+            prices.push((row.get(0)?, money(row.get(1)?, &row.get::<_, String>(2)?)?));
+        }
+        Ok(prices)
+    }
+
+    /// Hands every list price to `take`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_price<E: From<StoreError>>(
+        &self,
+        mut take: impl FnMut(Price) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("prices_all")).map_err(StoreError::from)?;
+        let mut rows = query.query([]).map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            take(read_price(row)?)?;
+        }
+        Ok(())
+    }
+}
+
+fn read_price(row: &Row<'_>) -> Result<Price, StoreError> {
+    let price = money(row.get(2)?, &row.get::<_, String>(3)?)?;
+    Ok(Price { part: row.get(0)?, list: row.get(1)?, price })
+}
+
+fn money(minor: i64, currency: &str) -> Result<Money, StoreError> {
+    let currency = currency
+        .parse()
+        .map_err(|_| StoreError::Damaged { what: format!("currency `{currency}`") })?;
+    Ok(Money { minor, currency })
+}
+
+pub(crate) fn parts_by_number(connection: &Connection, text: &str) -> Result<Vec<u64>, StoreError> {
+    let mut query = connection.prepare_cached(sql!("parts_by_number"))?;
+    let rows = query.query_map([number::fold(text)], |row| row.get(0))?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+/// The part of a row of the part queries, its other numbers still missing.
+pub(crate) fn read_part(row: &Row<'_>) -> Result<StoredPart, StoreError> {
+    let id = row.get(0)?;
+    let text = |at: usize| row.get::<_, String>(at);
+    let house = text(1)?;
+    let damaged = |what: &str| StoreError::Damaged { what: format!("{what} of `{house}`") };
+    let layout: Option<String> = row.get(7)?;
+    let layout: Option<Layout> =
+        layout.map(|text| text.parse().map_err(|_| damaged("layout"))).transpose()?;
+    let part = Part {
+        kind: text(2)?,
+        description: text(3)?,
+        maker: text(4)?,
+        issue: IssueUnit::named(&text(5)?).ok_or_else(|| damaged("unit of issue"))?,
+        measures: serde_json::from_str(row.get_ref(6)?.as_str().map_err(|_| damaged("measures"))?)?,
+        layout,
+        numbers: Vec::new(),
+        house,
+    };
+    Ok(StoredPart { id, part })
+}
+
+pub(crate) fn with_numbers(
+    connection: &Connection,
+    mut stored: StoredPart,
+) -> Result<StoredPart, StoreError> {
+    let mut query = connection.prepare_cached(sql!("numbers_of_part"))?;
+    let rows = query
+        .query_map([stored.id], |row| Ok(PartNumber { text: row.get(0)?, user: row.get(1)? }))?;
+    stored.part.numbers = rows.collect::<Result<_, _>>()?;
+    Ok(stored)
+}

@@ -1,0 +1,103 @@
+//! What can go wrong in the store, and what is the way out?
+
+use std::path::PathBuf;
+
+use binwright_catalog::Quantity;
+use rusqlite::ErrorCode;
+
+/// What can go wrong in the store.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs, reason = "the message says what the fields are")]
+pub enum StoreError {
+    #[error("`{}` is not a shop", dir.display())]
+    NotAShop { dir: PathBuf },
+    #[error("`{}` is a shop already", dir.display())]
+    IsAShop { dir: PathBuf },
+    #[error(
+        "the shop was written by a newer program (store version {found}; this one knows {known})"
+    )]
+    TooNew { found: u32, known: u32 },
+    #[error("the store is locked by another program")]
+    Locked,
+    #[error("the disk is full; nothing of this step was kept")]
+    Full,
+    #[error("the store can only be read")]
+    ReadOnly,
+    #[error("the store is damaged: {what}")]
+    Damaged { what: String },
+    #[error("no part has the number `{number}`")]
+    NoSuchPart { number: String },
+    #[error("number `{number}` belongs to {parts} parts")]
+    ManyParts { number: String, parts: usize },
+    #[error("no unit has the number `{number}`")]
+    NoSuchUnit { number: String },
+    #[error("there is no bin `{bin}`")]
+    NoSuchBin { bin: String },
+    #[error("`{number}` has no letter or digit")]
+    EmptyNumber { number: String },
+    #[error("`{number}` cannot cross to itself")]
+    CrossToItself { number: String },
+    #[error("{kind} would close a loop: {}", numbers.join(" > "))]
+    CrossLoop { kind: &'static str, numbers: Vec<String> },
+    #[error("measure `{measure}` of `{number}` is not a finite number")]
+    NotFinite { number: String, measure: String },
+    #[error("short by {short}: {free} free, {asked} asked for")]
+    Short { free: Quantity, asked: Quantity, short: Quantity },
+    #[error("a movement or hold of nothing")]
+    Nothing,
+    #[error("the quantity is too large")]
+    TooLarge,
+    #[error("there is no movement {seq}")]
+    NoSuchMovement { seq: i64 },
+    #[error("movement {seq} has been undone already")]
+    UndoneAlready { seq: i64 },
+    #[error("hold {hold} is not open")]
+    HoldNotOpen { hold: i64 },
+    #[error("`{}`: {source}", path.display())]
+    File { path: PathBuf, source: std::io::Error },
+    #[error("the store failed")]
+    Engine(#[source] Box<dyn std::error::Error + Send + Sync>),
+}
+
+impl StoreError {
+    /// The way out, to stand under the message; `None` when the message says it all.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
+            Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
+            Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
+            Self::Locked => Some("Close the other program, or try again in a moment."),
+            Self::Full => Some("Make room and do the step again."),
+            Self::ReadOnly => Some("Give yourself the right to write in the shop's folder."),
+            Self::Damaged { .. } => Some("Restore the last backup into a new folder."),
+            Self::ManyParts { .. } => Some("Use the house number."),
+            Self::NoSuchPart { .. } => Some("Import the part first, or mend the number."),
+            Self::NoSuchUnit { .. } => Some("Import the unit first, or mend the number."),
+            Self::NoSuchBin { .. } => Some("Import the bin first, or mend its name."),
+            Self::CrossLoop { .. } => Some("One of these relations is the wrong way round."),
+            Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
+            _ => None,
+        }
+    }
+}
+
+impl From<rusqlite::Error> for StoreError {
+    fn from(error: rusqlite::Error) -> Self {
+        match error.sqlite_error_code() {
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Locked,
+            Some(ErrorCode::DiskFull) => Self::Full,
+            Some(ErrorCode::ReadOnly) => Self::ReadOnly,
+            Some(ErrorCode::NotADatabase | ErrorCode::DatabaseCorrupt) => {
+                Self::Damaged { what: error.to_string() }
+            }
+            _ => Self::Engine(error.into()),
+        }
+    }
+}
+
+impl From<serde_json::Error> for StoreError {
+    fn from(error: serde_json::Error) -> Self {
+        Self::Damaged { what: format!("measures of a part: {error}") }
+    }
+}

@@ -1,0 +1,92 @@
+//! What lies where? Stock of a part by bin and condition, and what of it is free.
+
+use binwright_catalog::{Condition, Quantity};
+use jiff::civil::Date;
+
+use crate::{Store, StoreError, sql};
+
+/// Stock of one part in one bin and condition.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StockLine {
+    /// The bin.
+    pub bin: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// What lies there.
+    pub on_hand: Quantity,
+    /// What of it is promised.
+    pub held: Quantity,
+}
+
+impl StockLine {
+    /// What is not promised to anybody.
+    pub fn free(&self) -> Quantity {
+        self.on_hand.checked_sub(self.held).unwrap_or(Quantity::ZERO)
+    }
+}
+
+/// Stock of one part in one bin and condition, the part by house number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StockRow {
+    /// House number.
+    pub part: String,
+    /// The bin.
+    pub bin: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// What lies there.
+    pub on_hand: Quantity,
+}
+
+impl Store {
+    /// What lies in the bins of the part with `id`; holds whose last day is before `today` are
+    /// let go.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn stock(&self, id: u64, today: Date) -> Result<Vec<StockLine>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("stock_of_part"))?;
+        let mut rows = query.query((id, today.to_string()))?;
+        let mut lines = Vec::new();
+        while let Some(row) = rows.next()? {
+            lines.push(StockLine {
+                bin: row.get(0)?,
+                condition: condition(&row.get::<_, String>(1)?)?,
+                on_hand: Quantity::from_thousandths(row.get(2)?),
+                held: Quantity::from_thousandths(row.get(3)?),
+            });
+        }
+        Ok(lines)
+    }
+
+    /// Hands everything that lies in the bins to `take`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_stock<E: From<StoreError>>(
+        &self,
+        mut take: impl FnMut(StockRow) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("stock_all")).map_err(StoreError::from)?;
+        let mut rows = query.query([]).map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            let read = || -> Result<StockRow, StoreError> {
+                Ok(StockRow {
+                    part: row.get(0)?,
+                    bin: row.get(1)?,
+                    condition: condition(&row.get::<_, String>(2)?)?,
+                    on_hand: Quantity::from_thousandths(row.get(3)?),
+                })
+            };
+            take(read()?)?;
+        }
+        Ok(())
+    }
+}
+
+pub(crate) fn condition(word: &str) -> Result<Condition, StoreError> {
+    word.parse().map_err(|_| StoreError::Damaged { what: format!("condition `{word}`") })
+}

@@ -1,0 +1,201 @@
+//! Which units does the shop know, and what sits in them? Units, bills, bins.
+
+use binwright_catalog::{BillLine, Quantity, Unit, number};
+use rusqlite::{OptionalExtension, Row};
+
+use crate::put::{Put, put};
+use crate::{Store, StoreError, Writer, sql};
+
+/// A shelf position.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bin {
+    /// Its name, unique by its folded form.
+    pub name: String,
+    /// Where to walk.
+    pub aisle: String,
+    /// What lies there.
+    pub description: String,
+}
+
+/// One line of a bill with the part's id.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BillRow {
+    /// The part.
+    pub part_id: u64,
+    /// The line, the part by house number.
+    pub line: BillLine,
+}
+
+impl Store {
+    /// The unit with `number`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says; so all reading here.
+    pub fn unit(&self, number: &str) -> Result<Option<Unit>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("unit_by_folded"))?;
+        let found = query.query_row([number::fold(number)], |row| Ok(read_unit(row))).optional()?;
+        found.transpose()
+    }
+
+    /// Hands every unit to `take`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_unit<E: From<StoreError>>(
+        &self,
+        mut take: impl FnMut(Unit) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("units_all")).map_err(StoreError::from)?;
+        let mut rows = query.query([]).map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            take(read_unit(row)?)?;
+        }
+        Ok(())
+    }
+
+    /// The units that take the part with `id`, with the role it has there.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn units_with(&self, id: u64) -> Result<Vec<(Unit, String)>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("units_with_part"))?;
+        let mut rows = query.query([id])?;
+        let mut units = Vec::new();
+        while let Some(row) = rows.next()? {
+            units.push((read_unit(row)?, row.get(7)?));
+        }
+        Ok(units)
+    }
+
+    /// The bill of the unit with `number`; empty when there is no such unit.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn bill(&self, number: &str) -> Result<Vec<BillRow>, StoreError> {
+        let unit: Option<u64> = self
+            .connection
+            .prepare_cached(sql!("unit_by_folded"))?
+            .query_row([number::fold(number)], |row| row.get(0))
+            .optional()?;
+        let mut query = self.connection.prepare_cached(sql!("bill_of_unit"))?;
+        let rows = query.query_map([unit.unwrap_or(0)], read_bill)?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// Hands every line of every bill to `take`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_bill_line<E: From<StoreError>>(
+        &self,
+        mut take: impl FnMut(BillRow) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("bill_lines_all")).map_err(StoreError::from)?;
+        for line in query.query_map([], read_bill).map_err(StoreError::from)? {
+            take(line.map_err(StoreError::from)?)?;
+        }
+        Ok(())
+    }
+
+    /// All bins, in the order they were made.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn bins(&self) -> Result<Vec<Bin>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("bins_all"))?;
+        let rows = query.query_map([], |row| {
+            Ok(Bin { name: row.get(0)?, aisle: row.get(1)?, description: row.get(2)? })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+impl Writer<'_> {
+    /// Puts `unit`, known by the folded form of its number.
+    ///
+    /// # Errors
+    ///
+    /// When its number is empty or the engine fails.
+    pub fn put_unit(&mut self, unit: &Unit) -> Result<Put, StoreError> {
+        let folded = number::fold(&unit.number);
+        if folded.is_empty() {
+            return Err(StoreError::EmptyNumber { number: unit.number.clone() });
+        }
+        let there = self.unit_id(&unit.number)?.is_some();
+        let changed = self.transaction.prepare_cached(sql!("unit_put"))?.execute((
+            &unit.number,
+            folded,
+            unit.machine.word(),
+            &unit.description,
+            &unit.maker,
+            unit.volts,
+            unit.amps,
+        ))?;
+        Ok(put(there, changed))
+    }
+
+    /// Puts a line of a unit's bill; unit and part must be there.
+    ///
+    /// # Errors
+    ///
+    /// When one of them is not, or the engine fails.
+    pub fn put_bill_line(&mut self, line: &BillLine) -> Result<Put, StoreError> {
+        let unit = self
+            .unit_id(&line.unit)?
+            .ok_or_else(|| StoreError::NoSuchUnit { number: line.unit.clone() })?;
+        let part = self.part_id(&line.part)?;
+        let there = self
+            .transaction
+            .prepare_cached(sql!("bill_of_unit"))?
+            .query_map([unit], read_bill)?
+            .any(|known| known.is_ok_and(|k| k.part_id == part && k.line.role == line.role));
+        let changed = self.transaction.prepare_cached(sql!("bill_line_put"))?.execute((
+            unit,
+            &line.role,
+            part,
+            line.quantity.thousandths(),
+            &line.remark,
+        ))?;
+        Ok(put(there, changed))
+    }
+
+    fn unit_id(&self, number: &str) -> Result<Option<u64>, StoreError> {
+        let mut query = self.transaction.prepare_cached(sql!("unit_by_folded"))?;
+        Ok(query.query_row([number::fold(number)], |row| row.get(0)).optional()?)
+    }
+}
+
+fn read_unit(row: &Row<'_>) -> Result<Unit, StoreError> {
+    let machine: String = row.get(2)?;
+    Ok(Unit {
+        number: row.get(1)?,
+        machine: machine
+            .parse()
+            .map_err(|_| StoreError::Damaged { what: format!("machine `{machine}`") })?,
+        description: row.get(3)?,
+        maker: row.get(4)?,
+        volts: row.get(5)?,
+        amps: row.get(6)?,
+    })
+}
+
+fn read_bill(row: &Row<'_>) -> rusqlite::Result<BillRow> {
+    Ok(BillRow {
+        part_id: row.get(5)?,
+        line: BillLine {
+            unit: row.get(0)?,
+            role: row.get(1)?,
+            part: row.get(2)?,
+            quantity: Quantity::from_thousandths(row.get(3)?),
+            remark: row.get(4)?,
+        },
+    })
+}

@@ -1,0 +1,55 @@
+//! How is anything changed? One transaction at a time, in the order of the queue.
+
+use std::fs::OpenOptions;
+
+use rusqlite::{Transaction, TransactionBehavior};
+
+use crate::{Store, StoreError};
+
+/// Whether what was written is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Keep {
+    /// It is.
+    Yes,
+    /// Everything is judged as if it were, then taken back.
+    DryRun,
+}
+
+/// The hand that writes, inside one transaction.
+#[derive(Debug)]
+pub struct Writer<'a> {
+    pub(crate) transaction: Transaction<'a>,
+}
+
+impl Store {
+    /// Runs `act` in one transaction: kept whole when it returns `Ok` (and `keep` says so), taken
+    /// back whole otherwise. Programs that write at once queue fairly on a file lock.
+    ///
+    /// # Errors
+    ///
+    /// What `act` returns; [`StoreError`] when the store cannot be locked or written.
+    pub fn write<T, E: From<StoreError>>(
+        &mut self,
+        keep: Keep,
+        act: impl FnOnce(&mut Writer<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        if self.read_only {
+            return Err(StoreError::ReadOnly.into());
+        }
+        let path = self.dir.join("shop.lock");
+        let file = |source| StoreError::File { path: path.clone(), source };
+        let queue = OpenOptions::new().append(true).create(true).open(&path).map_err(file)?;
+        queue.lock().map_err(file)?;
+        let transaction = self
+            .connection
+            .transaction_with_behavior(TransactionBehavior::Immediate)
+            .map_err(StoreError::from)?;
+        let mut writer = Writer { transaction };
+        let done = act(&mut writer)?;
+        match keep {
+            Keep::Yes => writer.transaction.commit().map_err(StoreError::from)?,
+            Keep::DryRun => writer.transaction.rollback().map_err(StoreError::from)?,
+        }
+        Ok(done)
+    }
+}

@@ -1,0 +1,1 @@
+SELECT bin_id FROM bin WHERE folded = ?1

@@ -1,0 +1,1 @@
+SELECT name, aisle, description FROM bin ORDER BY bin_id

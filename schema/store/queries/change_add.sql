@@ -1,0 +1,1 @@
+INSERT INTO change (part_id) VALUES (?1)

@@ -1,0 +1,1 @@
+SELECT to_id FROM cross_reference WHERE from_id = ?1 AND kind = ?2

@@ -1,0 +1,1 @@
+SELECT house FROM part WHERE part_id = ?1

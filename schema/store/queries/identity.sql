@@ -1,0 +1,1 @@
+SELECT id, name, currency FROM shop

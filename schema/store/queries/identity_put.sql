@@ -1,0 +1,1 @@
+INSERT INTO shop (one, id, name, currency) VALUES (1, ?1, ?2, ?3)

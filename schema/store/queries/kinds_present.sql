@@ -1,0 +1,1 @@
+SELECT kind, COUNT(*) FROM part GROUP BY kind ORDER BY kind

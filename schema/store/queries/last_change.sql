@@ -1,0 +1,1 @@
+SELECT COALESCE(MAX(seq), 0) FROM change

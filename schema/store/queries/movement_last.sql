@@ -1,0 +1,1 @@
+SELECT seq, hash FROM movement ORDER BY seq DESC LIMIT 1

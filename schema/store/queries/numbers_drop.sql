@@ -1,0 +1,1 @@
+DELETE FROM number WHERE part_id = ?1

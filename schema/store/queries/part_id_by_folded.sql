@@ -1,0 +1,1 @@
+SELECT part_id FROM part WHERE folded = ?1

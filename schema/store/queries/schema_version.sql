@@ -1,0 +1,1 @@
+SELECT MAX(version) FROM refinery_schema_history
