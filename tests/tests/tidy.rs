@@ -7,7 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Who may know whom: crate, and the crates it may name under `[dependencies]`.
-const ARROWS: [(&str, &[&str]); 13] = [
+const ARROWS: [(&str, &[&str]); 11] = [
     ("catalog", &[]),
     ("evidence", &[]),
     ("fit", &["catalog", "evidence"]),
@@ -17,16 +17,21 @@ const ARROWS: [(&str, &[&str]); 13] = [
     ("store", &["catalog"]),
     ("index", &["catalog", "fit"]),
     ("exchange", &["catalog"]),
-    ("print", &["catalog"]),
     (
         "shop",
         &[
-            "catalog", "evidence", "fit", "diagnosis", "quoting", "buying", "store", "index",
-            "exchange", "print",
+            "catalog",
+            "evidence",
+            "fit",
+            "diagnosis",
+            "quoting",
+            "buying",
+            "store",
+            "index",
+            "exchange",
         ],
     ),
-    ("tui", &["catalog", "shop"]),
-    ("binwright", &["catalog", "shop", "tui"]),
+    ("binwright", &["catalog", "shop"]),
 ];
 
 /// The crates that do no input or output; each has a `clippy.toml` that bans the calls.
@@ -69,7 +74,8 @@ fn arrows_run_downward_only() {
     for entry in fs::read_dir(root().join("crates")).expect("the crates folder").flatten() {
         let name = entry.file_name().into_string().expect("a crate's name is plain");
         let manifest = fs::read_to_string(entry.path().join("Cargo.toml")).expect("a manifest");
-        let known = allowed.get(name.as_str()).unwrap_or_else(|| panic!("crate `{name}` is not in ARROWS"));
+        let known =
+            allowed.get(name.as_str()).unwrap_or_else(|| panic!("crate `{name}` is not in ARROWS"));
         for arrow in arrows_of(&manifest) {
             assert!(known.contains(&arrow.as_str()), "`{name}` must not know `{arrow}`");
         }
@@ -88,7 +94,8 @@ fn pure_crates_ban_the_clock_and_the_disk() {
     for name in PURE {
         let path = root().join("crates").join(name).join("clippy.toml");
         let bans = fs::read_to_string(&path).unwrap_or_default();
-        for call in ["std::time::SystemTime::now", "std::fs::read_to_string", "std::fs::File::open"] {
+        for call in ["std::time::SystemTime::now", "std::fs::read_to_string", "std::fs::File::open"]
+        {
             assert!(bans.contains(call), "{} does not ban {call}", path.display());
         }
     }
@@ -104,8 +111,16 @@ fn every_file_has_one_subject_and_says_which() {
     for path in files {
         let text = fs::read_to_string(&path).expect("a source file");
         let lines = text.lines().count();
-        assert!(lines <= LINES_MAX, "{} has {lines} lines, {LINES_MAX} is the most", path.display());
-        assert!(text.starts_with("//!"), "{} does not say what question it answers", path.display());
+        assert!(
+            lines <= LINES_MAX,
+            "{} has {lines} lines, {LINES_MAX} is the most",
+            path.display()
+        );
+        assert!(
+            text.starts_with("//!"),
+            "{} does not say what question it answers",
+            path.display()
+        );
     }
 }
 

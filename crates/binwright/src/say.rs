@@ -4,6 +4,7 @@ use std::io::{self, IsTerminal, Write};
 
 use binwright_catalog::shown::shown;
 
+use crate::act::Failure;
 use crate::args::Colour;
 
 /// How answers are given.
@@ -32,7 +33,8 @@ impl Say {
     pub fn new(form: Form, colour: Colour) -> Self {
         let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
         let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-        let forced = set("CLICOLOR_FORCE") && std::env::var_os("CLICOLOR_FORCE").is_some_and(|v| v != "0");
+        let forced =
+            set("CLICOLOR_FORCE") && std::env::var_os("CLICOLOR_FORCE").is_some_and(|v| v != "0");
         let colour = match colour {
             Colour::Always => true,
             Colour::Never => false,
@@ -61,7 +63,8 @@ impl Say {
 
     /// Adds one line of fields, tabs between them; tabs and line ends inside a field become marks.
     pub fn fields<S: AsRef<str>>(&mut self, fields: &[S]) {
-        let row: Vec<_> = fields.iter().map(|field| shown(field.as_ref()).replace('\t', " ")).collect();
+        let row: Vec<_> =
+            fields.iter().map(|field| shown(field.as_ref()).replace('\t', " ")).collect();
         self.text.push_str(&row.join("\t"));
         self.text.push('\n');
     }
@@ -90,4 +93,35 @@ impl Say {
             other => other,
         }
     }
+}
+
+/// Says on standard error why a command could not: the message, its causes, what would be right.
+pub fn complain(form: Form, failure: &Failure) {
+    let mut causes = Vec::new();
+    let mut message = failure.to_string();
+    let mut cause = std::error::Error::source(failure);
+    while let Some(error) = cause {
+        let text = error.to_string();
+        if !message.contains(&text) {
+            causes.push(text.clone());
+        }
+        message = text;
+        cause = error.source();
+    }
+    let hint = failure.hint();
+    let mut text = String::new();
+    if form == Form::Json {
+        let error = serde_json::json!({
+            "error": failure.to_string(), "causes": causes, "hint": hint,
+        });
+        text.push_str(&error.to_string());
+        text.push('\n');
+    } else {
+        text.push_str(&format!("error: {}\n", shown(&failure.to_string())));
+        causes.iter().for_each(|cause| text.push_str(&format!("  because: {}\n", shown(cause))));
+        if let Some(hint) = hint {
+            text.push_str(&format!("hint: {}\n", shown(&hint)));
+        }
+    }
+    let _ = io::stderr().write_all(text.as_bytes());
 }

@@ -6,7 +6,7 @@ mod value;
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{IssueUnit, Machine};
 
@@ -14,7 +14,7 @@ pub use check::KindError;
 pub use value::ValueError;
 
 /// A class of subassembly with its own measures.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Kind {
     /// Stable key: `rectifier-plate`.
@@ -42,7 +42,7 @@ pub struct Kind {
 }
 
 /// How the layout of a kind is taken.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct LayoutTaking {
     /// Standard deviation of one coordinate as taken at the counter, in mm.
@@ -60,7 +60,7 @@ pub struct LayoutTaking {
 }
 
 /// One thing taken on a part.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Measure {
     /// Stable key within the kind: `outline_od`.
@@ -112,7 +112,7 @@ pub struct Measure {
 }
 
 /// What the values of a measure are.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Domain {
     /// A length in mm.
@@ -139,7 +139,7 @@ impl Domain {
 }
 
 /// Which way wear moves a measure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Wear {
     /// It does not.

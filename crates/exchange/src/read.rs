@@ -199,6 +199,17 @@ impl<'a> Reader<'a> {
     pub fn header_row(&self) -> usize {
         self.header_row
     }
+
+    /// Returns the reject of the row that was read last, which was right in itself and does not
+    /// suit what is there already. The cell that holds `value` is named.
+    pub fn refuse(&self, row: &Row, value: &str, reason: String, would_be_right: String) -> Reject {
+        let cells = unguarded(self.rows.last());
+        let holds = |cell: &String| !value.is_empty() && cell.trim() == value;
+        let column = cells.iter().position(holds).and_then(|at| self.headers().get(at));
+        let column = column.cloned().unwrap_or_default();
+        let wrong = Wrong { column, value: value.to_owned(), reason, would_be_right };
+        reject(row.place.clone(), wrong, cells, false)
+    }
 }
 
 impl Iterator for Reader<'_> {

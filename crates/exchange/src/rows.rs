@@ -75,6 +75,8 @@ pub(crate) struct Rows<R> {
     lone_cr: bool,
     text: Vec<u8>,
     ends: Vec<usize>,
+    /// Bytes and cells of the last row.
+    last: (usize, usize),
 }
 
 impl<R: Read> Rows<R> {
@@ -92,6 +94,7 @@ impl<R: Read> Rows<R> {
             lone_cr,
             text: vec![0; BUFFER_BYTES],
             ends: vec![0; 64],
+            last: (0, 0),
         }
     }
 
@@ -144,6 +147,13 @@ impl<R: Read> Rows<R> {
     pub fn next(&mut self) -> Result<Option<(u64, Cells<'_>)>, RowFault> {
         let (mut length, mut count, mut at_end) = (0, 0, false);
         loop {
+            // The core takes an empty input for the end of the file.
+            if self.at == self.filled && !at_end {
+                match self.fill() {
+                    Ok(read) => at_end = read == 0,
+                    Err(source) => return Err(RowFault::Io { line: self.line, source }),
+                }
+            }
             let input = &self.buffer[self.at..self.filled];
             let (result, read, written, ended) =
                 self.core.read_record(input, &mut self.text[length..], &mut self.ends[count..]);
@@ -153,11 +163,7 @@ impl<R: Read> Rows<R> {
             match result {
                 ReadRecordResult::Record => break,
                 ReadRecordResult::End => return Ok(None),
-                ReadRecordResult::InputEmpty if at_end => {}
-                ReadRecordResult::InputEmpty => match self.fill() {
-                    Ok(read) => at_end = read == 0,
-                    Err(source) => return Err(RowFault::Io { line: self.line, source }),
-                },
+                ReadRecordResult::InputEmpty => {}
                 ReadRecordResult::OutputFull => self.text.resize(self.text.len() * 2, 0),
                 ReadRecordResult::OutputEndsFull => self.ends.resize(self.ends.len() * 2, 0),
             }
@@ -165,7 +171,17 @@ impl<R: Read> Rows<R> {
                 return Err(RowFault::Endless { line: self.line });
             }
         }
+        self.last = (length, count);
         self.judge(length, count, at_end)
+    }
+
+    /// The row that [`Rows::next`] gave last; empty when it was none.
+    pub fn last(&self) -> Cells<'_> {
+        let (length, count) = self.last;
+        match std::str::from_utf8(&self.text[..length]) {
+            Ok(text) => Cells { text, ends: &self.ends[..count] },
+            Err(_) => Cells { text: "", ends: &[] },
+        }
     }
 
     fn judge(

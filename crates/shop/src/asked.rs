@@ -111,6 +111,7 @@ impl Asked {
             let value = measure.parse(&text, LengthUnit::Mm, DecimalMark::Point)?;
             query.measured.push((place, value));
         }
+        query.measured.sort_by_key(|(place, _)| *place);
         query.layout = self.points()?;
         if query.measured.is_empty() && query.layout.is_none() && query.distances_mm.is_empty() {
             return Err(ShopError::NothingMeasured);

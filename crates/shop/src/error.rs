@@ -29,8 +29,8 @@ pub enum ShopError {
     TooFar { x_mm: f64, y_mm: f64 },
     #[error("no part or unit has the number `{found}`")]
     NoSuchNumber { found: String },
-    #[error("line {line}: {message}")]
-    BatchLine { line: usize, message: String },
+    #[error("the question cannot be read: {message}")]
+    Question { message: String },
     #[error("`{}` cannot be read", path.display())]
     Unreadable { path: PathBuf, source: std::io::Error },
     #[error("`{}` cannot be written", path.display())]
@@ -55,11 +55,14 @@ pub enum ShopError {
 
 impl ShopError {
     /// The kind is not known; names the nearest.
-    pub(crate) fn unknown_kind(word: &str, kinds: &Kinds) -> Self {
+    pub fn unknown_kind(word: &str, kinds: &Kinds) -> Self {
         let keys = kinds.iter().flat_map(|kind| {
             std::iter::once(kind.key.as_str()).chain(kind.words.iter().map(String::as_str))
         });
-        Self::UnknownKind { found: word.to_owned(), like: suggest::nearest(word, keys).map(str::to_owned) }
+        Self::UnknownKind {
+            found: word.to_owned(),
+            like: suggest::nearest(word, keys).map(str::to_owned),
+        }
     }
 
     /// The measure is none of the kind's; names the nearest.
@@ -82,7 +85,9 @@ impl ShopError {
                 None => "`binwright kinds` lists them all.".to_owned(),
             }),
             Self::UnknownMeasure { kind, like, .. } => Some(match like {
-                Some(like) => format!("Did you mean `{like}`? `binwright kinds {kind}` lists them."),
+                Some(like) => {
+                    format!("Did you mean `{like}`? `binwright kinds {kind}` lists them.")
+                }
                 None => format!("`binwright kinds {kind}` lists them."),
             }),
             Self::NoSuchKind { .. } => {
@@ -102,8 +107,8 @@ impl ShopError {
             Self::Value(error) => error.hint().map(str::to_owned),
             Self::Layout(error) => error.hint().map(str::to_owned),
             Self::Store(error) => error.hint().map(str::to_owned),
-            Self::Index(error) => error.hint().map(str::to_owned),
-            Self::Exchange(error) => error.hint().map(str::to_owned),
+            Self::Index(error) => Some(error.hint().to_owned()),
+            Self::Exchange(error) => error.hint(),
             _ => None,
         }
     }

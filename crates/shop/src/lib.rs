@@ -1,1 +1,17 @@
-//! What can a person do in a shop: the use-cases, one module a desk.
+//! What can a person do in a shop? The use-cases, one module a desk, over store and index.
+//!
+//! The library other programs would use. It reads no environment and prints nothing: folders and
+//! the day come in as arguments, answers go out as plain values.
+
+pub mod answer;
+mod asked;
+pub mod counter;
+pub mod demo;
+mod error;
+pub mod files;
+mod shop;
+
+pub use asked::Asked;
+pub use binwright_catalog as catalog;
+pub use error::ShopError;
+pub use shop::Shop;

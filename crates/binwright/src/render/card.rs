@@ -32,7 +32,8 @@ pub fn part_card(say: &mut Say, card: &PartCard) {
 
 /// Adds everything about a unit.
 pub fn unit_card(say: &mut Say, card: &UnitCard) {
-    let rating = |value: Option<u16>, unit| value.map_or(String::new(), |v| format!(", {v} {unit}"));
+    let rating =
+        |value: Option<u16>, unit| value.map_or(String::new(), |v| format!(", {v} {unit}"));
     say.heading(format!(
         "{}  {}, {}: {}{}{}",
         card.number,

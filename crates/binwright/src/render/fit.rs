@@ -54,7 +54,9 @@ fn candidate_lines(say: &mut Say, place: usize, candidate: &Candidate) {
         say.line(format!("     the same as far as is known: {}", candidate.also.join(", ")));
     }
     if candidate.wrong_hand {
-        say.line("     WRONG HAND: only its mirror image fits; it looks the same and will not go in");
+        say.line(
+            "     WRONG HAND: only its mirror image fits; it looks the same and will not go in",
+        );
     }
     for compared in &candidate.measures {
         say.line(format!("     {}", compared_line(compared)));
@@ -72,9 +74,8 @@ fn compared_line(compared: &Compared) -> String {
         (Some(nominal), Some(by)) => format!("not on the card; {by} has {nominal}"),
         (None, _) => "not on the card".to_owned(),
     };
-    let deviation = compared
-        .deviation
-        .map_or(String::new(), |deviation| format!("{deviation:+.2} {unit}  "));
+    let deviation =
+        compared.deviation.map_or(String::new(), |deviation| format!("{deviation:+.2} {unit}  "));
     format!(
         "{:<26} taken {:<8} {nominal:<14} {deviation}{}",
         compared.label, compared.taken, compared.verdict

@@ -1,1 +1,0 @@
-//! What goes on paper: outlines at true scale, labels, sheets, quotes and orders.

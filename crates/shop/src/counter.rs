@@ -1,0 +1,339 @@
+//! The counter's desk: which part is this, which number is meant, what is known of it, where does
+//! it lie?
+
+use binwright_catalog::{Condition, CrossKind, Kind, Quantity, Value};
+use binwright_fit::{self as fit, Observation, Verdict};
+use binwright_index::How;
+use binwright_store::StockLine;
+
+use crate::answer::{
+    Candidate, Compared, CrossTo, FitAnswer, Hit, InBin, InRole, NextMeasure, PartCard, Price,
+    Supply, UnitCard, UnitRole,
+};
+use crate::{Asked, Shop, ShopError};
+
+/// The least probability that is still worth a line when several kinds are weighed.
+const WORTH_A_LINE: f64 = 1e-6;
+
+/// What one number names.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Card {
+    /// Parts: one, or several that share the number.
+    Parts(Vec<PartCard>),
+    /// A unit.
+    Unit(UnitCard),
+}
+
+impl Shop {
+    /// Says which parts a removed one may be.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when the question cannot be read or the shop fails.
+    pub fn fit(&mut self, asked: &Asked, limit: usize) -> Result<FitAnswer, ShopError> {
+        let keys: Vec<String> =
+            asked.kinds(&self.kinds)?.into_iter().map(|kind| kind.key.clone()).collect();
+        let mut weighed = Vec::with_capacity(keys.len());
+        for key in keys {
+            let model = self.model(&key)?;
+            let query = asked.query(model.kind())?;
+            if model.table().is_empty() && asked.kind.is_none() {
+                continue;
+            }
+            let answer = model.fit(&query, limit)?;
+            // Before anything was measured, a kind is as likely as it has parts.
+            let ln_weight = answer.ln_evidence + (model.table().len().max(1) as f64).ln();
+            weighed.push((key, query, answer, ln_weight));
+        }
+        let most = weighed.iter().map(|w| w.3).fold(f64::NEG_INFINITY, f64::max);
+        let total: f64 = weighed.iter().map(|w| (w.3 - most).exp()).sum();
+        let mut none = if weighed.is_empty() { 1.0 } else { 0.0 };
+        let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
+        for (at, (_, _, answer, ln_weight)) in weighed.iter().enumerate() {
+            let share = (ln_weight - most).exp() / total;
+            none += share * answer.none;
+            for (place, candidate) in answer.candidates.iter().enumerate() {
+                ranked.push((share * candidate.probability, at, place));
+            }
+        }
+        ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+        ranked.truncate(limit);
+        if weighed.len() > 1 {
+            ranked.retain(|(probability, ..)| *probability > WORTH_A_LINE);
+        }
+        let mut candidates = Vec::with_capacity(ranked.len());
+        for (probability, at, place) in &ranked {
+            let (key, query, answer, _) = &weighed[*at];
+            let found = &answer.candidates[*place];
+            candidates.push(self.candidate(key, query, found, *probability)?);
+        }
+        let lead = ranked.first().map_or(0, |(_, at, _)| *at);
+        let next = match weighed.get(lead) {
+            Some((key, query, answer, _)) => {
+                let model = self.model(key)?;
+                named_next(model.kind(), &model.next(query, answer))
+            }
+            None => Vec::new(),
+        };
+        let kinds = weighed.into_iter().map(|(key, ..)| key).collect();
+        Ok(FitAnswer { id: asked.id.clone(), kinds, none, candidates, next })
+    }
+
+    fn candidate(
+        &mut self,
+        key: &str,
+        query: &fit::Query,
+        found: &fit::Candidate,
+        probability: f64,
+    ) -> Result<Candidate, ShopError> {
+        let lent: Vec<Option<u64>> = {
+            let table = self.model(key)?.table();
+            let by = |row: u32| table.parts[row as usize];
+            found.measures.iter().map(|deviation| deviation.lent_from.map(by)).collect()
+        };
+        let first = self.part(found.parts[0])?;
+        let kind = self.kinds.get(key).ok_or_else(|| ShopError::unknown_kind(key, &self.kinds))?;
+        let mut measures = Vec::with_capacity(found.measures.len());
+        for (deviation, lent) in found.measures.iter().zip(lent) {
+            let lender = lent.map(|id| self.part(id)).transpose()?;
+            measures.push(compared(kind, query, deviation, &first, lender.as_ref()));
+        }
+        let also = found.parts[1..]
+            .iter()
+            .map(|id| self.part(*id).map(|part| part.house))
+            .collect::<Result<_, _>>()?;
+        Ok(Candidate {
+            also,
+            probability,
+            kind: key.to_owned(),
+            wrong_hand: found.wrong_hand,
+            layout_rms_mm: found.registration.as_ref().map(|motion| motion.rms_mm),
+            measures,
+            supply: self.supply(found.parts[0])?,
+            number: first.house,
+            description: first.description,
+            maker: first.maker,
+        })
+    }
+
+    /// Finds the parts that `text` may mean: a number however worn or mistyped, or words.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when store or index fails.
+    pub fn find(&self, text: &str, limit: usize) -> Result<Vec<Hit>, ShopError> {
+        let mut hits = Vec::new();
+        for hit in self.index.find(text, limit)? {
+            let part = self.part(hit.part)?;
+            hits.push(Hit {
+                matched: if hit.how == How::Words { String::new() } else { hit.number },
+                how: how_words(hit.how),
+                distance: hit.cost,
+                kind: part.kind,
+                description: part.description,
+                maker: part.maker,
+                supply: self.supply(hit.part)?,
+                number: part.house,
+            });
+        }
+        Ok(hits)
+    }
+
+    /// Everything about what bears `number` exactly: parts, or a unit.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError::NoSuchNumber`] when nothing does.
+    pub fn card(&self, number: &str) -> Result<Card, ShopError> {
+        let ids = self.store.parts_by_number(number)?;
+        if !ids.is_empty() {
+            let cards = ids.into_iter().map(|id| self.part_card(id)).collect::<Result<_, _>>()?;
+            return Ok(Card::Parts(cards));
+        }
+        let unit = self
+            .store
+            .unit(number)?
+            .ok_or_else(|| ShopError::NoSuchNumber { found: number.to_owned() })?;
+        let mut bill = Vec::new();
+        for row in self.store.bill(number)? {
+            bill.push(InRole {
+                description: self.part(row.part_id)?.description,
+                free: free(&self.store.stock(row.part_id, self.today)?),
+                role: row.line.role,
+                part: row.line.part,
+                quantity: row.line.quantity,
+                remark: row.line.remark,
+            });
+        }
+        Ok(Card::Unit(UnitCard {
+            number: unit.number,
+            machine: unit.machine,
+            description: unit.description,
+            maker: unit.maker,
+            volts: unit.volts,
+            amps: unit.amps,
+            bill,
+        }))
+    }
+
+    fn part_card(&self, id: u64) -> Result<PartCard, ShopError> {
+        let part = self.part(id)?;
+        let measures = self.kinds.get(&part.kind).map_or_else(Vec::new, |kind| {
+            kind.measures
+                .iter()
+                .filter_map(|measure| {
+                    let value = part.measures.get(&measure.key)?;
+                    let unit = if measure.unit == "1" { "" } else { &measure.unit };
+                    Some((measure.label.clone(), format!("{value} {unit}").trim_end().to_owned()))
+                })
+                .collect()
+        });
+        Ok(PartCard {
+            measures,
+            layout: part.layout.as_ref().map(ToString::to_string),
+            numbers: part.numbers.into_iter().map(|known| (known.text, known.user)).collect(),
+            supply: self.supply(id)?,
+            number: part.house,
+            kind: part.kind,
+            description: part.description,
+            maker: part.maker,
+        })
+    }
+
+    /// The part that the index or a relation names; it is in the store, since parts never leave.
+    fn part(&self, id: u64) -> Result<binwright_catalog::Part, ShopError> {
+        let found = self.store.part(id)?;
+        Ok(found.ok_or_else(|| ShopError::NoSuchNumber { found: format!("part {id}") })?.part)
+    }
+
+    /// Where the part with `id` lies, what it costs, what it crosses to and where it sits.
+    fn supply(&self, id: u64) -> Result<Supply, ShopError> {
+        let prices = self.store.prices(id)?;
+        let units = self.store.units_with(id)?;
+        Ok(Supply {
+            stock: self.in_bins(id)?,
+            prices: prices.into_iter().map(|(list, price)| Price { list, price }).collect(),
+            crosses: self.crosses(id)?,
+            units: units
+                .into_iter()
+                .map(|(unit, role)| UnitRole {
+                    unit: unit.number,
+                    description: unit.description,
+                    role,
+                })
+                .collect(),
+        })
+    }
+
+    fn in_bins(&self, id: u64) -> Result<Vec<InBin>, ShopError> {
+        let lines = self.store.stock(id, self.today)?;
+        Ok(lines
+            .into_iter()
+            .map(|line| InBin {
+                free: line.free(),
+                bin: line.bin,
+                condition: line.condition,
+                on_hand: line.on_hand,
+            })
+            .collect())
+    }
+
+    /// The relations of the part with `id`; of a chain of replacements the end, with the way.
+    fn crosses(&self, id: u64) -> Result<Vec<CrossTo>, ShopError> {
+        let mut crosses = Vec::new();
+        for line in self.store.crosses_of(id)? {
+            let forward = line.from_id == id;
+            let mut other = if forward { line.to_id } else { line.from_id };
+            let mut by_way_of = Vec::new();
+            if line.cross.kind == CrossKind::Replaces && !forward {
+                let chain = self.store.replacements(other)?;
+                for step in &chain[..chain.len() - 1] {
+                    by_way_of.push(self.part(*step)?.house);
+                }
+                other = *chain.last().unwrap_or(&other);
+            }
+            let stock = self.store.stock(other, self.today)?;
+            crosses.push(CrossTo {
+                kind: line.cross.kind,
+                forward,
+                number: self.part(other)?.house,
+                by_way_of,
+                quantity: line.cross.quantity,
+                remark: line.cross.remark,
+                free: free(&stock),
+                stock: self.in_bins(other)?,
+            });
+        }
+        Ok(crosses)
+    }
+}
+
+/// What is free of a part over all bins; cores are not for sale.
+fn free(lines: &[StockLine]) -> Quantity {
+    lines
+        .iter()
+        .filter(|line| line.condition != Condition::Core)
+        .fold(Quantity::ZERO, |sum, line| sum.checked_add(line.free()).unwrap_or(sum))
+}
+
+fn how_words(how: How) -> &'static str {
+    match how {
+        How::Exact => "same number",
+        How::LeadingZeros => "same but for leading zeros",
+        How::LookAlike => "look-alike characters",
+        How::Worn => "what is legible agrees",
+        How::Fragment => "a piece of it",
+        How::Words => "words of the description",
+        How::Typo => "mistyped",
+    }
+}
+
+fn named_next(kind: &Kind, ranked: &[fit::Next]) -> Vec<NextMeasure> {
+    let named = |next: &fit::Next| {
+        let (measure, label, how) = match next.what {
+            Observation::Measure(place) => {
+                let measure = &kind.measures[place];
+                (&measure.key[..], &measure.label[..], &measure.how[..])
+            }
+            Observation::Layout => {
+                ("layout", "Layout", kind.layout.as_ref().map_or("", |taking| &taking.how))
+            }
+        };
+        NextMeasure {
+            measure: measure.to_owned(),
+            label: label.to_owned(),
+            gain_bits: next.gain_bits,
+            minutes: next.minutes,
+            how: how.to_owned(),
+        }
+    };
+    ranked.iter().map(named).collect()
+}
+
+fn compared(
+    kind: &Kind,
+    query: &fit::Query,
+    deviation: &fit::Deviation,
+    part: &binwright_catalog::Part,
+    lender: Option<&binwright_catalog::Part>,
+) -> Compared {
+    let measure = &kind.measures[deviation.measure];
+    let taken = query.measured.iter().find(|(place, _)| *place == deviation.measure);
+    let known: Option<&Value> = lender.unwrap_or(part).measures.get(&measure.key);
+    Compared {
+        measure: measure.key.clone(),
+        label: measure.label.clone(),
+        unit: measure.unit.clone(),
+        taken: taken.map(|(_, value)| value.to_string()).unwrap_or_default(),
+        nominal: known.map(ToString::to_string),
+        lent_by: lender.map(|lender| lender.house.clone()),
+        deviation: deviation.deviation,
+        verdict: match deviation.verdict {
+            Verdict::Inside => "inside",
+            Verdict::Near => "near",
+            Verdict::Outside => "outside",
+            Verdict::Mismatch => "another",
+            Verdict::Unknown => "unknown",
+        },
+    }
+}

@@ -1,0 +1,216 @@
+//! How is a shop opened? Store, kinds and index together, the index brought up to the store.
+
+use std::collections::{BTreeSet, HashMap};
+use std::fs;
+use std::path::Path;
+
+use binwright_catalog::{Currency, Kind, Kinds};
+use binwright_fit::Model;
+use binwright_fit::kin::Lending;
+use binwright_index::{Entry, Gaps, Index};
+use binwright_store::Store;
+use jiff::civil::Date;
+
+use crate::ShopError;
+
+/// Rises when what the index keeps of a part changes: an older index is built anew.
+const INDEX_VERSION: u32 = 1;
+/// Changes read at a time when the index follows the store.
+const CHANGES: usize = 10_000;
+/// Above this many changed parts, and a quarter of all, their kinds are built anew instead.
+const REBUILD_ABOVE: usize = 2_000;
+
+/// An open shop.
+pub struct Shop {
+    pub(crate) store: Store,
+    pub(crate) kinds: Kinds,
+    pub(crate) index: Index,
+    pub(crate) today: Date,
+    models: HashMap<String, Model>,
+}
+
+impl Shop {
+    /// Makes a new, empty shop in `dir`. `cache` is the folder that holds the indexes of all
+    /// shops, `today` the day it is.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when there is a shop already or a folder cannot be written.
+    pub fn create(
+        dir: &Path,
+        cache: &Path,
+        today: Date,
+        name: &str,
+        currency: Currency,
+    ) -> Result<Self, ShopError> {
+        drop(Store::create(dir, name, currency)?);
+        Self::open(dir, cache, today)
+    }
+
+    /// Opens the shop in `dir` and brings its index up to its store.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when there is no shop, its own kinds have mistakes, or a folder fails.
+    pub fn open(dir: &Path, cache: &Path, today: Date) -> Result<Self, ShopError> {
+        let mut shop = Self::open_behind(dir, cache, today)?;
+        shop.follow()?;
+        Ok(shop)
+    }
+
+    /// Opens the shop in `dir` with its index as it is, for work that changes the store first.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::open`].
+    pub fn open_behind(dir: &Path, cache: &Path, today: Date) -> Result<Self, ShopError> {
+        let store = Store::open(dir)?;
+        let kinds = Kinds::load(&own_kinds(dir)?)?;
+        let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
+        Ok(Self { store, kinds, index, today, models: HashMap::new() })
+    }
+
+    /// The kinds of part the shop knows.
+    pub fn kinds(&self) -> &Kinds {
+        &self.kinds
+    }
+
+    /// The store.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// How many parts can be looked up.
+    pub fn parts(&self) -> u64 {
+        self.index.len()
+    }
+
+    /// Brings the index up to the store: nothing when nothing changed, the changed parts when they
+    /// are few, their kinds anew when they are many.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when store or index fails; the next call takes up where this one ended.
+    pub fn follow(&mut self) -> Result<(), ShopError> {
+        let last = self.store.last_change()?;
+        if self.index.last_change() == 0 && last > 0 {
+            return self.rebuild();
+        }
+        let stale: Vec<String> =
+            self.index.stale(&self.kinds).iter().map(|kind| kind.key.clone()).collect();
+        let present: BTreeSet<String> =
+            self.store.kinds_present()?.into_iter().map(|(kind, _)| kind).collect();
+        let stale: Vec<String> = stale.into_iter().filter(|key| present.contains(key)).collect();
+        let mut changed = BTreeSet::new();
+        let mut seq = self.index.last_change();
+        while seq < last {
+            let changes = self.store.changes_since(seq, CHANGES)?;
+            let Some(newest) = changes.last() else { break };
+            seq = newest.seq;
+            changed.extend(changes.into_iter().map(|change| change.part));
+        }
+        if changed.is_empty() && stale.is_empty() {
+            return Ok(());
+        }
+        self.models.clear();
+        if changed.len() > REBUILD_ABOVE && changed.len() as u64 * 4 > self.index.len() {
+            return self.rebuild();
+        }
+        if !stale.is_empty() {
+            let at = self.index.last_change();
+            self.build(&stale, at)?;
+        }
+        let entries = self.entries(&changed)?;
+        Ok(self.index.apply(&self.kinds, seq, &entries, &[])?)
+    }
+
+    /// Builds the index anew from the store.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when store or index fails; the index is then as it was.
+    pub fn rebuild(&mut self) -> Result<(), ShopError> {
+        self.models.clear();
+        let all: Vec<String> = self.kinds.iter().map(|kind| kind.key.clone()).collect();
+        let last = self.store.last_change()?;
+        self.build(&all, last)
+    }
+
+    /// Checks engine, ledger, balances, holds, and the index against the store; empty when all is
+    /// sound.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when the store cannot even be read.
+    pub fn check(&self) -> Result<Vec<String>, ShopError> {
+        let mut troubles: Vec<String> =
+            self.store.check(self.today)?.into_iter().map(|trouble| trouble.what).collect();
+        let present = self.store.kinds_present()?;
+        let known = |key: &String| self.kinds.get(key).is_some();
+        let parts: u64 = present.iter().filter(|(key, _)| known(key)).map(|(_, n)| n).sum();
+        if parts != self.index.len() {
+            troubles.push(format!(
+                "the index holds {} parts, the store {parts}; `index --rebuild` mends it",
+                self.index.len()
+            ));
+        }
+        for (key, n) in present.iter().filter(|(key, _)| !known(key)) {
+            troubles.push(format!("{n} parts are of the kind `{key}`, which is not known"));
+        }
+        Ok(troubles)
+    }
+
+    fn build(&mut self, keys: &[String], last_change: u64) -> Result<(), ShopError> {
+        let groups = self.store.groups()?;
+        let kinds: Vec<&Kind> = keys.iter().filter_map(|key| self.kinds.get(key)).collect();
+        let (store, all) = (&self.store, &self.kinds);
+        self.index.rebuild(&kinds, last_change, Gaps::Lent, |key, give| {
+            let Some(kind) = all.get(key) else { return Ok(()) };
+            store.each_part(Some(key), |stored| {
+                let group = groups.get(&stored.id).copied().unwrap_or(stored.id);
+                give(Entry::of(stored.id, group, &stored.part, kind));
+                Ok(())
+            })
+        })
+    }
+
+    fn entries(&self, ids: &BTreeSet<u64>) -> Result<Vec<Entry>, ShopError> {
+        let mut entries = Vec::with_capacity(ids.len());
+        for id in ids {
+            let Some(stored) = self.store.part(*id)? else { continue };
+            let Some(kind) = self.kinds.get(&stored.part.kind) else { continue };
+            entries.push(Entry::of(*id, self.store.group_of(*id)?, &stored.part, kind));
+        }
+        Ok(entries)
+    }
+
+    /// The parts of the kind with key `key`, ready to be weighed; loaded once.
+    pub(crate) fn model(&mut self, key: &str) -> Result<&Model, ShopError> {
+        if !self.models.contains_key(key) {
+            let kind =
+                self.kinds.get(key).ok_or_else(|| ShopError::unknown_kind(key, &self.kinds))?;
+            let shelf = self.index.load(kind)?;
+            let model = Model::new(kind.clone(), shelf.table, Lending::default());
+            self.models.insert(key.to_owned(), model);
+        }
+        Ok(&self.models[key])
+    }
+}
+
+/// The shop's own kinds: the TOML files in its `kinds` folder, by name.
+fn own_kinds(dir: &Path) -> Result<Vec<(String, String)>, ShopError> {
+    let folder = dir.join("kinds");
+    let Ok(entries) = fs::read_dir(&folder) else { return Ok(Vec::new()) };
+    let mut files = Vec::new();
+    for entry in entries {
+        let unreadable = |source| ShopError::Unreadable { path: folder.clone(), source };
+        let path = entry.map_err(unreadable)?.path();
+        if path.extension().is_some_and(|ending| ending == "toml") {
+            let text = fs::read_to_string(&path)
+                .map_err(|source| ShopError::Unreadable { path: path.clone(), source })?;
+            files.push((path.display().to_string(), text));
+        }
+    }
+    files.sort();
+    Ok(files)
+}

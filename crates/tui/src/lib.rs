@@ -1,1 +1,0 @@
-//! What does a person see: the screens, over the shop.
