@@ -36,10 +36,9 @@ fn cross_to(cross: &CrossTo) -> String {
     if !cross.remark.is_empty() {
         text.push_str(&format!(" ({})", cross.remark));
     }
-    match cross.stock.first() {
-        Some(first) => text.push_str(&format!("; {} free, {}", cross.free, in_bin(first))),
-        None => text.push_str("; none in the bins"),
-    }
+    let bins: Vec<String> = cross.stock.iter().map(in_bin).collect();
+    text.push_str("; ");
+    text.push_str(&if bins.is_empty() { "none in the bins".to_owned() } else { bins.join(", ") });
     text
 }
 

@@ -167,9 +167,10 @@ impl Cell {
     fn number(&self) -> Option<f64> {
         let Self::Number(text) = self else { return None };
         let number: f64 = text.parse().ok()?;
-        let bare = match text.contains('.') {
-            true => text.trim_end_matches('0').trim_end_matches('.'),
-            false => text,
+        let bare = if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.')
+        } else {
+            text
         };
         (number.to_string() == bare).then_some(number)
     }

@@ -39,7 +39,7 @@ pub struct Options {
 /// # use binwright_exchange::{Options, Reader, Record};
 /// let kinds = Kinds::builtin()?;
 /// let file = "number,kind,bore,od,width\nKB-6203,bearing,17,40,12\nKB-6204,bearing,20,wide,14\n";
-/// let mut reader = Reader::open("parts.csv", file.as_bytes(), Options::default(), &kinds)?;
+/// let mut reader = Reader::open("parts.csv", file.as_bytes(), &Options::default(), &kinds)?;
 /// let row = reader.next().unwrap().unwrap();
 /// assert!(matches!(row.record, Record::Part(part) if part.house == "KB-6203"));
 /// let reject = reader.next().unwrap().unwrap_err();
@@ -70,7 +70,7 @@ impl<'a> Reader<'a> {
     pub fn open(
         file: &str,
         mut input: impl Read + Send + 'a,
-        options: Options,
+        options: &Options,
         kinds: &'a Kinds,
     ) -> Result<Self, ExchangeError> {
         let io = |source| ExchangeError::Io { file: file.to_owned(), source };
@@ -90,7 +90,7 @@ impl<'a> Reader<'a> {
     fn open_workbook(
         file: &str,
         input: impl Read,
-        options: Options,
+        options: &Options,
         kinds: &'a Kinds,
     ) -> Result<Self, ExchangeError> {
         let bytes = workbook::read_capped(file, input)?;
@@ -106,7 +106,7 @@ impl<'a> Reader<'a> {
             encoding: UTF_8,
             header_row,
         };
-        let columns = text.columns(file, &options, kinds)?;
+        let columns = text.columns(file, options, kinds)?;
         Ok(Self::new(file, text, columns, Some(sheet)))
     }
 
@@ -114,7 +114,7 @@ impl<'a> Reader<'a> {
         file: &str,
         head: &[u8],
         input: impl Read + Send + 'a,
-        options: Options,
+        options: &Options,
         kinds: &'a Kinds,
     ) -> Result<Self, ExchangeError> {
         let map = options.map.as_ref();
@@ -151,7 +151,7 @@ impl<'a> Reader<'a> {
         rows.skip_lines(header_row - 1)
             .map_err(|source| ExchangeError::Io { file: file.to_owned(), source })?;
         let mut text = Text { rows, separator, encoding: guess.encoding, header_row };
-        let mut columns = text.columns(file, &options, kinds)?;
+        let mut columns = text.columns(file, options, kinds)?;
         if columns.asking {
             let rows = sniff::sample(seen, separator, head.len() >= HEAD_BYTES);
             columns.asking = ask_decimal(file, &columns, rows.get(1..).unwrap_or_default())?;

@@ -193,7 +193,7 @@ impl<R: Read> Rows<R> {
         let raw = &self.buffer[self.start..self.at];
         let offset = self.base + self.start as u64;
         let line_end = self.line_end();
-        let lines = |bytes: &[u8]| bytes.iter().filter(|byte| **byte == line_end).count() as u64;
+        let lines = |bytes: &[u8]| bytes.split(|byte| *byte == line_end).skip(1).count() as u64;
         let lead = raw.iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
         let line = self.line + lines(&raw[..lead]);
         self.line += lines(raw);

@@ -78,34 +78,34 @@ pub(crate) fn read_sheet(
     weigh(file, bytes)?;
     // The parser is not ours and the file may be crafted: a panic in it is a bad file, not our end.
     let read = catch_unwind(AssertUnwindSafe(|| unpack(file, bytes, sheet, header_row, mark)));
-    read.unwrap_or_else(|_| Err(unreadable(file, "its parts contradict each other")))
+    read.unwrap_or_else(|_| Err(unreadable(file, &"its parts contradict each other")))
 }
 
 fn too_large(file: &str, message: String) -> ExchangeError {
     ExchangeError::TooLarge { file: file.to_owned(), message }
 }
 
-fn unreadable(file: &str, message: impl ToString) -> ExchangeError {
+fn unreadable(file: &str, message: &dyn ToString) -> ExchangeError {
     ExchangeError::Workbook { file: file.to_owned(), message: message.to_string() }
 }
 
 /// Refuses an archive that says it is too large, or is.
 fn weigh(file: &str, bytes: &[u8]) -> Result<(), ExchangeError> {
-    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|e| unreadable(file, e))?;
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|e| unreadable(file, &e))?;
     if archive.len() > MEMBERS_MAX {
         return Err(too_large(file, format!("it has {} members", archive.len())));
     }
     let cap = BYTES_MAX.min((bytes.len() as u64 * RATIO_MAX).max(SMALL_BYTES));
     let (mut declared, mut actual) = (0u64, 0u64);
     for at in 0..archive.len() {
-        let member = archive.by_index(at).map_err(|e| unreadable(file, e))?;
+        let member = archive.by_index(at).map_err(|e| unreadable(file, &e))?;
         declared = declared.saturating_add(member.size());
         if declared > cap {
             let message = format!("unpacked it has {declared} bytes or more; {cap} is the most");
             return Err(too_large(file, message));
         }
         let mut rest = member.take(cap + 1 - actual);
-        actual += io::copy(&mut rest, &mut io::sink()).map_err(|e| unreadable(file, e))?;
+        actual += io::copy(&mut rest, &mut io::sink()).map_err(|e| unreadable(file, &e))?;
         if actual > cap {
             let message = format!("unpacked it has more bytes than it says, and more than {cap}");
             return Err(too_large(file, message));
@@ -121,7 +121,7 @@ fn unpack(
     header_row: usize,
     mark: DecimalMark,
 ) -> Result<Sheet, ExchangeError> {
-    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|e| unreadable(file, e))?;
+    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|e| unreadable(file, &e))?;
     let names = book.sheet_names();
     let name = match sheet {
         Some(wanted) => names.iter().find(|name| name.eq_ignore_ascii_case(wanted)),
@@ -132,9 +132,9 @@ fn unpack(
         let (file, sheets) = (file.to_owned(), names.join(", "));
         return Err(ExchangeError::NoSheet { file, sheet, sheets });
     };
-    let mut cells = book.worksheet_cells_reader(name).map_err(|e| unreadable(file, e))?;
+    let mut cells = book.worksheet_cells_reader(name).map_err(|e| unreadable(file, &e))?;
     let mut out = SheetWriter::new(file);
-    while let Some(cell) = cells.next_cell().map_err(|e| unreadable(file, e))? {
+    while let Some(cell) = cells.next_cell().map_err(|e| unreadable(file, &e))? {
         let (row, column) = cell.get_position();
         if (row as usize) + 1 >= header_row {
             out.cell(u64::from(row) + 1, column as usize, cell.get_value(), mark)?;
@@ -170,7 +170,7 @@ impl<'a> SheetWriter<'a> {
         if row != self.row {
             self.end_row()?;
             if row < self.row {
-                return Err(unreadable(self.file, "its rows are out of order"));
+                return Err(unreadable(self.file, &"its rows are out of order"));
             }
             self.row = row;
         }
@@ -179,7 +179,7 @@ impl<'a> SheetWriter<'a> {
             return Ok(());
         }
         if column >= COLUMNS_MAX || column < self.cells.len() {
-            return Err(unreadable(self.file, format!("row {row} has a cell out of place")));
+            return Err(unreadable(self.file, &format!("row {row} has a cell out of place")));
         }
         if let Some(mangled) = mangled {
             let record = self.sheet.rows.len() as u32;

@@ -68,14 +68,17 @@ fn candidate_lines(say: &mut Say, place: usize, candidate: &Candidate) {
 }
 
 fn compared_line(compared: &Compared) -> String {
-    let unit = if compared.unit == "1" { "" } else { &compared.unit };
     let nominal = match (&compared.nominal, &compared.lent_by) {
         (Some(nominal), None) => format!("card {nominal}"),
         (Some(nominal), Some(by)) => format!("not on the card; {by} has {nominal}"),
         (None, _) => "not on the card".to_owned(),
     };
-    let deviation =
-        compared.deviation.map_or(String::new(), |deviation| format!("{deviation:+.2} {unit}  "));
+    let deviation = match compared.deviation {
+        Some(deviation) if compared.unit == "1" && deviation == 0.0 => String::new(),
+        Some(deviation) if compared.unit == "1" => format!("{deviation:+}  "),
+        Some(deviation) => format!("{deviation:+.2} {}  ", compared.unit),
+        None => String::new(),
+    };
     format!(
         "{:<26} taken {:<8} {nominal:<14} {deviation}{}",
         compared.label, compared.taken, compared.verdict
