@@ -72,9 +72,10 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Export(args) => export(&args, &places, say),
         Act::Fit(args) => fit(&args, &places, say),
         Act::Find(args) => {
-            let hits = open(&places)?.find(&args.text.join(" "), args.limit)?;
-            answer(say, &hits, |say| render::hit_list(say, &hits))?;
-            Ok(if hits.is_empty() { nothing("nothing found") } else { Done::Well })
+            let found = open(&places)?.find(&args.text.join(" "), args.limit)?;
+            answer(say, &found, |say| render::found(say, &found))?;
+            let empty = found.hits.is_empty() && found.standard.is_empty();
+            Ok(if empty { nothing("nothing found") } else { Done::Well })
         }
         Act::Show(args) => show(&args.number, &places, say),
         Act::Kinds(args) => kinds(args.kind.as_deref(), &places, say),

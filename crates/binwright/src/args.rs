@@ -214,7 +214,7 @@ pub struct KindsArgs {
 /// Arguments of `standard`.
 #[derive(Debug, Args)]
 pub struct StandardArgs {
-    /// `17x40x12`, `6203`, `stud 7.85`, `flats 8`, `M8`, `terminal DF`, `gtin 4006381333931`
+    /// `17x40x12`, `6203`, `7.85 mm stud`, `8 af` (across flats), `M8`, `DF`, an article number
     #[arg(required = true)]
     pub words: Vec<String>,
 }

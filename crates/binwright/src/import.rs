@@ -84,11 +84,15 @@ fn options(args: &ImportArgs) -> Result<ImportOptions, Failure> {
     })
 }
 
-/// Where the rejected rows of `file` go: beside it, unless it was said.
+/// Where the rejected rows of `file` go: beside it under a new name, unless it was said.
 fn rejects(args: &ImportArgs, file: &Path) -> Option<PathBuf> {
     args.rejects.clone().or_else(|| {
-        let name = file.file_stem()?.to_string_lossy();
-        (file != Path::new("-")).then(|| file.with_file_name(format!("{name}.rejects.csv")))
+        let name = file.file_stem().filter(|_| file != Path::new("-"))?.to_string_lossy();
+        // Rejects of an earlier import may still wait to be mended: never write over them.
+        (1..)
+            .map(|at| if at == 1 { String::new() } else { format!("-{at}") })
+            .map(|at| file.with_file_name(format!("{name}.rejects{at}.csv")))
+            .find(|path| !path.exists())
     })
 }
 

@@ -6,7 +6,7 @@ mod hits;
 
 pub use card::{kind_card, part_card, unit_card};
 pub use fit::fit_answer;
-pub use hits::hit_list;
+pub use hits::found;
 
 use binwright_catalog::Quantity;
 use binwright_shop::answer::{CrossTo, InBin, Supply};

@@ -58,7 +58,7 @@ pub fn demo(args: &DemoArgs, say: &mut Say) -> Result<Done, Failure> {
     say.line("");
     say.heading("4  A number that was worn when it was read:");
     say.line("   binwright find 'RP-1l3?C'");
-    render::hit_list(say, &shop.find("RP-1l3?C", 2)?);
+    render::found(say, &shop.find("RP-1l3?C", 2)?);
 
     say.line("");
     say.line(format!("The shop stays in {}; look around in it:", dir.display()));

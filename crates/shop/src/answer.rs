@@ -170,6 +170,15 @@ pub struct UnitRole {
     pub role: String,
 }
 
+/// The answer to "which number, or what, is meant?".
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Found {
+    /// What published standards say of the text, a sentence each.
+    pub standard: Vec<String>,
+    /// The parts that may be meant, nearest first.
+    pub hits: Vec<Hit>,
+}
+
 /// One part found by number or words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Hit {

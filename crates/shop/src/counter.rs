@@ -1,14 +1,14 @@
 //! The counter's desk: which part is this, which number is meant, what is known of it, where does
 //! it lie?
 
-use binwright_catalog::{Condition, CrossKind, Kind, Quantity, Value};
+use binwright_catalog::{Condition, CrossKind, Kind, Quantity, Value, standard};
 use binwright_fit::{self as fit, Observation, Verdict};
 use binwright_index::How;
 use binwright_store::StockLine;
 
 use crate::answer::{
-    Candidate, Compared, CrossTo, FitAnswer, Hit, InBin, InRole, NextMeasure, PartCard, Price,
-    Supply, UnitCard, UnitRole,
+    Candidate, Compared, CrossTo, FitAnswer, Found, Hit, InBin, InRole, NextMeasure, PartCard,
+    Price, Supply, UnitCard, UnitRole,
 };
 use crate::{Asked, Shop, ShopError};
 
@@ -116,13 +116,18 @@ impl Shop {
         })
     }
 
-    /// Finds the parts that `text` may mean: a number however worn or mistyped, or words.
+    /// Finds the parts that `text` may mean: a number however worn or mistyped, or words; of the
+    /// three sizes of a bearing (`17x40x12`), the bearings that have them.
     ///
     /// # Errors
     ///
     /// [`ShopError`] when store or index fails.
-    pub fn find(&self, text: &str, limit: usize) -> Result<Vec<Hit>, ShopError> {
+    pub fn find(&mut self, text: &str, limit: usize) -> Result<Found, ShopError> {
+        let standard = standard::explain(text);
         let mut hits = Vec::new();
+        if let Some(sizes) = standard::bearing::parse_sizes_mm(&text.trim().to_lowercase()) {
+            hits = self.bearings_of(sizes, limit)?;
+        }
         for hit in self.index.find(text, limit)? {
             let part = self.part(hit.part)?;
             hits.push(Hit {
@@ -136,7 +141,29 @@ impl Shop {
                 number: part.house,
             });
         }
-        Ok(hits)
+        hits.truncate(limit);
+        Ok(Found { standard, hits })
+    }
+
+    /// The bearings whose bore, outside diameter and width are these, within reading.
+    fn bearings_of(&mut self, sizes_mm: [f64; 3], limit: usize) -> Result<Vec<Hit>, ShopError> {
+        let pairs = ["bore", "od", "width"].iter().zip(sizes_mm);
+        let measures = pairs.map(|(key, mm)| (String::from(*key), mm.into())).collect();
+        let kind = Some("bearing".to_owned());
+        let asked = Asked { kind, measures, ..Asked::default() };
+        let fits = |found: &Candidate| found.measures.iter().all(|m| m.verdict == "inside");
+        let answer = self.fit(&asked, limit)?;
+        let hit = |found: Candidate| Hit {
+            matched: String::new(),
+            how: "bore, diameter and width",
+            distance: 0.0,
+            number: found.number,
+            kind: found.kind,
+            description: found.description,
+            maker: found.maker,
+            supply: found.supply,
+        };
+        Ok(answer.candidates.into_iter().filter(fits).map(hit).collect())
     }
 
     /// Everything about what bears `number` exactly: parts, or a unit.

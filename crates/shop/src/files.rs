@@ -111,7 +111,7 @@ impl Shop {
         options: &ImportOptions,
         mut progress: impl FnMut(u64),
     ) -> Result<Imported, ShopError> {
-        let mut reader = Reader::open(name, input, reading(options)?, &self.kinds)?;
+        let mut reader = Reader::open(name, input, &reading(options)?, &self.kinds)?;
         let mut done = begun(name, &reader, options);
         let mut rejects = Rejects::new(options.rejects.as_deref());
         let keep = if options.dry_run { Keep::DryRun } else { Keep::Yes };

@@ -1,13 +1,16 @@
 //! How does a list of found parts read?
 
-use binwright_shop::answer::Hit;
+use binwright_shop::answer::Found;
 
 use super::{stock_field, supply};
 use crate::say::{Form, Say};
 
-/// Adds the hits for reading or as tab-separated lines.
-pub fn hit_list(say: &mut Say, hits: &[Hit]) {
-    for hit in hits {
+/// Adds what standards say and the hits, for reading or as tab-separated lines.
+pub fn found(say: &mut Say, found: &Found) {
+    if say.form == Form::Text {
+        found.standard.iter().for_each(|line| say.line(line));
+    }
+    for hit in &found.hits {
         if say.form == Form::Plain {
             say.fields(&[
                 &hit.number,

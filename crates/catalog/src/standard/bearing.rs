@@ -127,7 +127,7 @@ fn farthest(known: &Bearing, [bore, outside, width]: [f64; 3]) -> f64 {
 }
 
 /// Returns bore, outside diameter and width when `text` is written `17x40x12`.
-pub(super) fn parse_sizes_mm(text: &str) -> Option<[f64; 3]> {
+pub fn parse_sizes_mm(text: &str) -> Option<[f64; 3]> {
     let text = text.trim().trim_end_matches("mm").replace(['×', '*'], "x");
     let sizes: Vec<f64> = text
         .split('x')
