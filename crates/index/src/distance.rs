@@ -49,22 +49,22 @@ impl Pattern {
     /// Returns `folded` ready to be compared at the trade's costs; `None` when it is empty or
     /// longer than any number.
     pub fn new(folded: &str) -> Option<Self> {
-        Self::with_costs(folded, LOOK_ALIKE, EDIT)
+        Self::with_costs(folded, LOOK_ALIKE)
     }
 
-    fn with_costs(folded: &str, look: Tenths, edit: Tenths) -> Option<Self> {
+    fn with_costs(folded: &str, look: Tenths) -> Option<Self> {
         let text = folded.as_bytes().to_vec();
         if text.is_empty() || text.len() > LONGEST {
             return None;
         }
         let swaps = (b'0'..=b'9').chain(b'A'..=b'Z').chain([0]).map(|met| {
-            let mut row = [edit; LONGEST];
+            let mut row = [EDIT; LONGEST];
             for (cost, &own) in row.iter_mut().zip(&text) {
                 *cost = match own {
                     b'?' => WILD,
                     _ if own == met => 0,
                     _ if look_alike(own as char, met as char) => look,
-                    _ => edit,
+                    _ => EDIT,
                 };
             }
             row
@@ -135,5 +135,75 @@ impl Automaton for Walk<'_> {
 
     fn accept(&self, step: &Step, byte: u8) -> Step {
         self.pattern.step(step, byte)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn unit_cost(a: &str, b: &str) -> usize {
+        match Pattern::with_costs(a, EDIT) {
+            Some(pattern) => usize::from(pattern.cost(b.as_bytes()) / EDIT),
+            None => b.len(),
+        }
+    }
+
+    /// `osa` column of edit_distance.csv: rapidfuzz, cross-checked with jellyfish.
+    #[test]
+    fn at_unit_cost_it_is_the_published_optimal_string_alignment() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/reference/edit_distance.csv");
+        let mut rows = csv::Reader::from_path(path).unwrap();
+        let mut seen = 0;
+        for row in rows.records().map(Result::unwrap) {
+            assert_eq!(unit_cost(&row[0], &row[1]).to_string(), row[3], "{row:?}");
+            seen += 1;
+        }
+        assert_eq!(seen, 80);
+    }
+
+    proptest! {
+        #[test]
+        fn at_unit_cost_it_agrees_with_strsim(a in "[A-D0-3]{1,12}", b in "[A-D0-3]{0,12}") {
+            prop_assert_eq!(unit_cost(&a, &b), strsim::osa_distance(&a, &b));
+        }
+
+        #[test]
+        fn a_walk_keeps_what_it_may_still_reach(a in "[A-D0-3?*]{1,9}", b in "[A-D0-3]{0,9}") {
+            let pattern = Pattern::new(&a).unwrap();
+            let most = pattern.cost(b.as_bytes());
+            let walk = Walk { pattern: &pattern, most };
+            let mut step = walk.start();
+            for byte in b.bytes() {
+                prop_assert!(walk.can_match(&step));
+                step = walk.accept(&step, byte);
+            }
+            prop_assert!(walk.is_match(&step));
+        }
+    }
+
+    #[test]
+    fn costs_are_those_of_the_trade() {
+        let rows = [
+            ("KR104", "KR104", 0, "the same"),
+            ("KR1O4", "KR104", 3, "O for 0"),
+            ("KRL04", "KR104", 3, "L for 1"),
+            ("KRLO4", "KR104", 6, "two look-alikes"),
+            ("KR204", "KR104", 10, "2 is not read for 1"),
+            ("KR014", "KR104", 10, "neighbours swapped"),
+            ("KR04", "KR104", 10, "one missing"),
+            ("KR1044", "KR104", 10, "one too many"),
+            ("KR?04", "KR104", 5, "one not legible"),
+            ("KR*", "KR104", 5, "the end not legible"),
+            ("*04", "KR104", 5, "the start not legible"),
+            ("*R*4", "KR104", 10, "two stretches not legible"),
+            ("KR?0A", "KR104", 8, "one not legible, one look-alike"),
+            ("KR104*", "KR104", 5, "nothing may be some"),
+        ];
+        for (typed, number, tenths, shows) in rows {
+            let cost = Pattern::new(typed).unwrap().cost(number.as_bytes());
+            assert_eq!(cost, tenths, "{typed} for {number}: {shows}");
+        }
     }
 }

@@ -80,16 +80,20 @@ impl Index {
         if limit == 0 {
             return Ok(Vec::new());
         }
-        if folded.contains(['?', '*']) {
-            search.worn(&folded)?;
-        } else if let Some(pattern) = Pattern::new(&folded) {
-            search.number(&folded, &pattern)?;
+        let worn = folded.contains(['?', '*']);
+        let pattern = Pattern::new(&folded);
+        match &pattern {
+            Some(pattern) if worn => search.worn(&folded, pattern)?,
+            Some(pattern) => search.number(&folded, pattern)?,
+            None => {}
         }
         search.words(text)?;
-        if search.hits.is_empty() && folded.len() >= 6 && !folded.contains(['?', '*']) {
-            if let Some(pattern) = Pattern::new(&folded) {
-                search.near(&pattern, 2 * EDIT)?;
+        match &pattern {
+            Some(pattern) if !worn && folded.len() >= 6 && search.hits.is_empty() => {
+                let most = 2 * EDIT;
+                search.walk(pattern, most, &|number| legible(&folded, pattern, most, number))?;
             }
+            _ => {}
         }
         Ok(search.ranked())
     }
@@ -109,6 +113,26 @@ fn fold_worn(text: &str) -> String {
     folded
 }
 
+/// Returns what `number` costs when all of `folded` was legible: the least of all ways to match.
+fn legible(folded: &str, pattern: &Pattern, most: Tenths, number: &str) -> Option<(Tenths, How)> {
+    let bare = without_leading_zeros(folded);
+    let zeros = !bare.is_empty() && without_leading_zeros(number) == bare;
+    let ends = Tenths::from(!number.starts_with(folded)) + Tenths::from(!number.ends_with(folded));
+    let cost = pattern.cost(number.as_bytes());
+    // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
+    let how = match cost {
+        0 => How::Exact,
+        _ if cost.is_multiple_of(LOOK_ALIKE) => How::LookAlike,
+        _ => How::Typo,
+    };
+    let ways = [
+        (cost <= most).then_some((cost, how)),
+        zeros.then_some((ZEROS, How::LeadingZeros)),
+        number.contains(folded).then_some((ends * WILD, How::Fragment)),
+    ];
+    ways.into_iter().flatten().min()
+}
+
 /// One search: what was found so far.
 struct Search<'a> {
     searcher: &'a Searcher,
@@ -124,60 +148,38 @@ type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
 impl Search<'_> {
     /// Everything that a legible number finds, but two typos.
     fn number(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
+        let most = if folded.len() < 4 { EDIT - 1 } else { EDIT };
+        let judge: Judge = &|number| legible(folded, pattern, most, number);
         let bare = without_leading_zeros(folded);
-        let zeros: Judge = &|number| match number {
-            same if same == folded => Some((0, How::Exact)),
-            other => (!bare.is_empty() && without_leading_zeros(other) == bare)
-                .then_some((ZEROS, How::LeadingZeros)),
-        };
-        let keys =
-            [(self.fields.number, folded), (self.fields.bare, bare), (self.fields.number, bare)];
-        for (field, key) in keys {
+        let Fields { number, bare: without, .. } = *self.fields;
+        for (field, key) in [(number, folded), (without, bare), (number, bare)] {
             for at in 0..self.searcher.segment_readers().len() {
-                self.term(at, field, key.as_bytes(), zeros)?;
+                self.term(at, field, key.as_bytes(), judge)?;
             }
         }
-        self.near(pattern, if folded.len() < 4 { EDIT - 1 } else { EDIT })?;
-        self.beginning(folded)?;
-        self.inside(&[folded], &|number| {
-            let ends = !number.starts_with(folded) as Tenths + !number.ends_with(folded) as Tenths;
-            number.contains(folded).then_some((ends * WILD, How::Fragment))
-        })
+        self.walk(pattern, most, judge)?;
+        self.beginning(folded, judge)?;
+        self.inside(&[folded], judge)
     }
 
     /// What is legible, in its places.
-    fn worn(&mut self, folded: &str) -> Result<(), IndexError> {
+    fn worn(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
         let marks = folded.bytes().filter(|byte| matches!(byte, b'?' | b'*')).count();
-        let Some(pattern) = Pattern::new(folded).filter(|_| marks < folded.len()) else {
+        if marks == folded.len() {
             return Ok(());
-        };
+        }
         let most = (marks * usize::from(WILD)).min(200) as Tenths + WORN_SLACK;
         let runs: Vec<&str> = folded.split(['?', '*']).filter(|run| run.len() >= 3).collect();
-        // Without a beginning the walk would visit every number there is.
-        if folded.starts_with('*') && !runs.is_empty() {
-            return self.inside(&runs, &|number| {
-                let cost = pattern.cost(number.as_bytes());
-                (cost <= most).then_some((cost, How::Worn))
-            });
-        }
-        self.walk(&pattern, most, &|number| {
+        let judge: Judge = &|number| {
             let cost = pattern.cost(number.as_bytes());
             (cost <= most).then_some((cost, How::Worn))
-        })
-    }
-
-    /// Numbers within `most` of a legible one.
-    fn near(&mut self, pattern: &Pattern, most: Tenths) -> Result<(), IndexError> {
-        self.walk(pattern, most, &|number| {
-            let cost = pattern.cost(number.as_bytes());
-            // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
-            let how = match cost {
-                0 => How::Exact,
-                _ if cost % LOOK_ALIKE == 0 => How::LookAlike,
-                _ => How::Typo,
-            };
-            (cost <= most).then_some((cost, how))
-        })
+        };
+        // Without a beginning the walk would visit every number there is.
+        if folded.starts_with('*') && !runs.is_empty() {
+            self.inside(&runs, judge)
+        } else {
+            self.walk(pattern, most, judge)
+        }
     }
 
     /// Walks the dictionaries of numbers and keeps the nearest.
@@ -211,14 +213,12 @@ impl Search<'_> {
     }
 
     /// Numbers that begin with `folded`.
-    fn beginning(&mut self, folded: &str) -> Result<(), IndexError> {
+    fn beginning(&mut self, folded: &str, judge: Judge) -> Result<(), IndexError> {
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let index = segment.inverted_index(self.fields.number)?;
             let mut terms = index.terms().range().ge(folded).into_stream()?;
             let mut left = self.limit + 1;
             while left > 0 && terms.advance() && terms.key().starts_with(folded.as_bytes()) {
-                let judge: Judge =
-                    &|number| number.starts_with(folded).then_some((WILD, How::Fragment));
                 self.term(at, self.fields.number, terms.key(), judge)?;
                 left -= 1;
             }

@@ -262,7 +262,9 @@ impl Index {
             let Some(weights) = shelf.weights else { continue };
             let mut table = without(&shelf.table, kind, &gone);
             let first = table.len() as u32;
-            places.iter().for_each(|&at| push(&mut table, &changed[at]));
+            for &at in &places {
+                push(&mut table, &changed[at]);
+            }
             let rows: Vec<u32> = (first..table.len() as u32).collect();
             for (low, high, odds) in lending::relatives_of(kind, &table, &weights, &rows).pairs {
                 // The new row claims: its stamp is the younger one.

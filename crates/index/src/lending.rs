@@ -5,10 +5,11 @@ use binwright_fit::kin::Kin;
 use binwright_fit::table::Table;
 
 /// Stand-in until fit learns weights.
-pub type Weights = u8;
+#[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Weights {}
 
 pub fn relatives(_kind: &Kind, _table: &Table) -> (Kin, Weights) {
-    (Kin::default(), 0)
+    Default::default()
 }
 
 pub fn relatives_of(_kind: &Kind, _table: &Table, _weights: &Weights, _rows: &[u32]) -> Kin {
