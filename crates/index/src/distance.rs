@@ -13,8 +13,8 @@ pub(crate) const WILD: Tenths = 5;
 /// A character wrong, missing, too many, or two neighbours swapped.
 pub(crate) const EDIT: Tenths = 10;
 
-/// The longest text that is compared, in bytes.
-const LONGEST: usize = 64;
+/// The longest text that is compared, in bytes: a walk copies a row at every step.
+const LONGEST: usize = 31;
 
 /// Costs of each place of the text up to here; one more than places.
 type Row = [Tenths; LONGEST + 1];
@@ -47,7 +47,7 @@ fn symbol(byte: u8) -> usize {
 
 impl Pattern {
     /// Returns `folded` ready to be compared at the trade's costs; `None` when it is empty or
-    /// longer than any number.
+    /// too long to be compared.
     pub fn new(folded: &str) -> Option<Self> {
         Self::with_costs(folded, LOOK_ALIKE)
     }
@@ -114,10 +114,25 @@ impl Pattern {
 /// Walks a dictionary for the numbers that cost at most `most`.
 pub(crate) struct Walk<'a> {
     pub pattern: &'a Pattern,
-    pub most: Tenths,
+    most: Tenths,
+    /// What each place of the text may have cost so far.
+    limits: Row,
 }
 
-impl Automaton for Walk<'_> {
+impl<'a> Walk<'a> {
+    pub fn new(pattern: &'a Pattern, most: Tenths) -> Self {
+        Self::halved(pattern, most, 0)
+    }
+
+    /// Half of `most` has to do for the text before place `half`.
+    pub fn halved(pattern: &'a Pattern, most: Tenths, half: usize) -> Self {
+        let mut limits = [most; LONGEST + 1];
+        limits[..half].fill(most / 2);
+        Self { pattern, most, limits }
+    }
+}
+
+impl Automaton for &Walk<'_> {
     type State = Step;
 
     fn start(&self) -> Step {
@@ -130,7 +145,8 @@ impl Automaton for Walk<'_> {
 
     /// A row never falls below the least of the row above, so a row that is all too dear is final.
     fn can_match(&self, step: &Step) -> bool {
-        step.now[..=self.pattern.text.len()].iter().any(|cost| *cost <= self.most)
+        let places = step.now.iter().zip(&self.limits).take(self.pattern.text.len() + 1);
+        places.into_iter().any(|(cost, limit)| cost <= limit)
     }
 
     fn accept(&self, step: &Step, byte: u8) -> Step {
@@ -173,13 +189,48 @@ mod tests {
         fn a_walk_keeps_what_it_may_still_reach(a in "[A-D0-3?*]{1,9}", b in "[A-D0-3]{0,9}") {
             let pattern = Pattern::new(&a).unwrap();
             let most = pattern.cost(b.as_bytes());
-            let walk = Walk { pattern: &pattern, most };
+            let walk = &Walk::new(&pattern, most);
             let mut step = walk.start();
             for byte in b.bytes() {
                 prop_assert!(walk.can_match(&step));
                 step = walk.accept(&step, byte);
             }
             prop_assert!(walk.is_match(&step));
+        }
+    }
+
+    proptest! {
+        /// Claim of the halves: what costs two edits at most is reached from one end or the other.
+        #[test]
+        fn one_half_or_the_other_holds_no_more_than_one_edit(
+            a in "[0OQ1I8BK]{6,9}",
+            edits in proptest::collection::vec((0..4, 0..9_usize, "[0OQ1I8BK]"), 0..4),
+        ) {
+            let mut b = a.clone();
+            for (edit, at, letter) in &edits {
+                let at = *at % (b.len() - 1);
+                match edit {
+                    0 => b.insert_str(at, letter),
+                    1 => b.replace_range(at..=at, letter),
+                    2 => b.replace_range(at..=at, ""),
+                    _ => b = format!("{}{}{}{}", &b[..at], &b[at + 1..at + 2], &b[at..=at], &b[at + 2..]),
+                }
+            }
+            let turn = |text: &str| text.chars().rev().collect::<String>();
+            let reached = |a: &str, b: &str, half| {
+                let pattern = Pattern::new(a).unwrap();
+                let walk = &Walk::halved(&pattern, 2 * EDIT, half);
+                let mut step = walk.start();
+                let open = b.bytes().all(|byte| {
+                    step = walk.accept(&step, byte);
+                    walk.can_match(&step)
+                });
+                open && walk.is_match(&step)
+            };
+            let half = a.len() / 2;
+            let near = Pattern::new(&a).unwrap().cost(b.as_bytes()) <= 2 * EDIT;
+            let found = reached(&a, &b, half) || reached(&turn(&a), &turn(&b), a.len() - half + 1);
+            prop_assert_eq!(near, found);
         }
     }
 

@@ -5,6 +5,7 @@
 use std::collections::{BinaryHeap, HashSet};
 
 use binwright_catalog::number::{fold, without_leading_zeros};
+use tantivy::columnar::Column;
 use tantivy::postings::SegmentPostings;
 use tantivy::schema::{Field, IndexRecordOption, Value};
 use tantivy::{
@@ -72,6 +73,7 @@ impl Index {
         let searcher = self.searcher();
         let mut search = Search {
             searcher: &searcher,
+            parts: &self.parts,
             fields: &self.fields,
             limit: limit.min(10_000),
             seen: HashSet::new(),
@@ -84,19 +86,23 @@ impl Index {
         let pattern = Pattern::new(&folded);
         match &pattern {
             Some(pattern) if worn => search.worn(&folded, pattern)?,
-            Some(pattern) => search.number(&folded, pattern)?,
-            None => {}
+            _ if worn || folded.is_empty() => {}
+            pattern => search.number(&folded, pattern.as_ref())?,
         }
         search.words(text)?;
         match &pattern {
             Some(pattern) if !worn && folded.len() >= 6 && search.hits.is_empty() => {
-                let most = 2 * EDIT;
-                search.walk(pattern, most, &|number| legible(&folded, pattern, most, number))?;
+                search.far(&folded, pattern)?;
             }
             _ => {}
         }
         Ok(search.ranked())
     }
+}
+
+/// Turns a number around: its end is then where a dictionary begins.
+pub(crate) fn backwards(folded: &str) -> String {
+    folded.chars().rev().collect()
 }
 
 /// Folds what was typed, keeping `?` and `*`.
@@ -114,11 +120,20 @@ fn fold_worn(text: &str) -> String {
 }
 
 /// Returns what `number` costs when all of `folded` was legible: the least of all ways to match.
-fn legible(folded: &str, pattern: &Pattern, most: Tenths, number: &str) -> Option<(Tenths, How)> {
+fn legible(
+    folded: &str,
+    pattern: Option<&Pattern>,
+    most: Tenths,
+    number: &str,
+) -> Option<(Tenths, How)> {
     let bare = without_leading_zeros(folded);
     let zeros = !bare.is_empty() && without_leading_zeros(number) == bare;
     let ends = Tenths::from(!number.starts_with(folded)) + Tenths::from(!number.ends_with(folded));
-    let cost = pattern.cost(number.as_bytes());
+    let cost = match pattern {
+        _ if number == folded => 0,
+        Some(pattern) => pattern.cost(number.as_bytes()),
+        None => Tenths::MAX,
+    };
     // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
     let how = match cost {
         0 => How::Exact,
@@ -136,6 +151,8 @@ fn legible(folded: &str, pattern: &Pattern, most: Tenths, number: &str) -> Optio
 /// One search: what was found so far.
 struct Search<'a> {
     searcher: &'a Searcher,
+    /// The store's ids, a column a segment.
+    parts: &'a [Column<u64>],
     fields: &'a Fields,
     limit: usize,
     seen: HashSet<u64>,
@@ -147,7 +164,7 @@ type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
 
 impl Search<'_> {
     /// Everything that a legible number finds, but two typos.
-    fn number(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
+    fn number(&mut self, folded: &str, pattern: Option<&Pattern>) -> Result<(), IndexError> {
         let most = if folded.len() < 4 { EDIT - 1 } else { EDIT };
         let judge: Judge = &|number| legible(folded, pattern, most, number);
         let bare = without_leading_zeros(folded);
@@ -157,9 +174,24 @@ impl Search<'_> {
                 self.term(at, field, key.as_bytes(), judge)?;
             }
         }
-        self.walk(pattern, most, judge)?;
-        self.beginning(folded, judge)?;
+        if let Some(pattern) = pattern {
+            self.walk(self.fields.number, &Walk::new(pattern, most), judge)?;
+        }
+        self.beginning(self.fields.number, folded, judge)?;
+        self.beginning(self.fields.back, &backwards(folded), judge)?;
         self.inside(&[folded], judge)
+    }
+
+    /// Numbers two edits away. One half or the other holds no more than one of them: each half is
+    /// walked from its own end, which visits far less than a walk for both edits anywhere.
+    fn far(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
+        let most = 2 * EDIT;
+        let judge: Judge = &|number| legible(folded, Some(pattern), most, number);
+        let half = folded.len() / 2;
+        self.walk(self.fields.number, &Walk::halved(pattern, most, half), judge)?;
+        let Some(pattern) = Pattern::new(&backwards(folded)) else { return Ok(()) };
+        let half = folded.len() - half + 1;
+        self.walk(self.fields.back, &Walk::halved(&pattern, most, half), judge)
     }
 
     /// What is legible, in its places.
@@ -174,22 +206,26 @@ impl Search<'_> {
             let cost = pattern.cost(number.as_bytes());
             (cost <= most).then_some((cost, How::Worn))
         };
-        // Without a beginning the walk would visit every number there is.
-        if folded.starts_with('*') && !runs.is_empty() {
-            self.inside(&runs, judge)
+        // Without a beginning a walk would visit every number there is.
+        let [begins, ends] = [!folded.starts_with('*'), !folded.ends_with('*')];
+        if !begins && ends {
+            let Some(pattern) = Pattern::new(&backwards(folded)) else { return Ok(()) };
+            self.walk(self.fields.back, &Walk::new(&pattern, most), judge)
+        } else if begins || runs.is_empty() {
+            self.walk(self.fields.number, &Walk::new(pattern, most), judge)
         } else {
-            self.walk(pattern, most, judge)
+            self.inside(&runs, judge)
         }
     }
 
     /// Walks the dictionaries of numbers and keeps the nearest.
-    fn walk(&mut self, pattern: &Pattern, most: Tenths, judge: Judge) -> Result<(), IndexError> {
+    fn walk(&mut self, field: Field, walk: &Walk, judge: Judge) -> Result<(), IndexError> {
         let mut nearest: BinaryHeap<((Tenths, usize), usize, Vec<u8>)> = BinaryHeap::new();
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
-            let index = segment.inverted_index(self.fields.number)?;
-            let mut terms = index.terms().search(Walk { pattern, most }).into_stream()?;
+            let index = segment.inverted_index(field)?;
+            let mut terms = index.terms().search(walk).into_stream()?;
             while terms.advance() {
-                let rank = (pattern.cost(terms.key()), terms.key().len());
+                let rank = (walk.pattern.cost(terms.key()), terms.key().len());
                 let full = nearest.len() >= self.limit;
                 if full && nearest.peek().is_some_and(|(worst, ..)| *worst <= rank) {
                     continue;
@@ -207,19 +243,19 @@ impl Search<'_> {
             }
         }
         for (_, at, key) in nearest.into_sorted_vec() {
-            self.term(at, self.fields.number, &key, judge)?;
+            self.term(at, field, &key, judge)?;
         }
         Ok(())
     }
 
     /// Numbers that begin with `folded`.
-    fn beginning(&mut self, folded: &str, judge: Judge) -> Result<(), IndexError> {
+    fn beginning(&mut self, field: Field, folded: &str, judge: Judge) -> Result<(), IndexError> {
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
-            let index = segment.inverted_index(self.fields.number)?;
+            let index = segment.inverted_index(field)?;
             let mut terms = index.terms().range().ge(folded).into_stream()?;
             let mut left = self.limit + 1;
             while left > 0 && terms.advance() && terms.key().starts_with(folded.as_bytes()) {
-                self.term(at, self.fields.number, terms.key(), judge)?;
+                self.term(at, field, terms.key(), judge)?;
                 left -= 1;
             }
         }
@@ -320,8 +356,7 @@ impl Search<'_> {
 
     /// Keeps the part at `address` by the number of it that matches best, if any does.
     fn take(&mut self, address: DocAddress, judge: Judge) -> Result<(), IndexError> {
-        let columns = self.searcher.segment_reader(address.segment_ord).fast_fields();
-        let part = columns.u64("part")?.first(address.doc_id).unwrap_or(0);
+        let part = self.parts[address.segment_ord as usize].first(address.doc_id).unwrap_or(0);
         if self.seen.contains(&part) {
             return Ok(());
         }

@@ -8,7 +8,8 @@ use std::sync::Arc;
 
 use binwright_catalog::{Kind, Kinds};
 use binwright_fit::table::{Table, stem_hash};
-use tantivy::indexer::NoMergePolicy;
+use tantivy::columnar::Column;
+use tantivy::indexer::{NoMergePolicy, UserOperation};
 use tantivy::{IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher};
 
 use crate::columns::{self, Shelf};
@@ -21,6 +22,8 @@ use crate::{Entry, IndexError};
 const FORMAT: u32 = 1;
 /// What the writer may hold before it flushes a segment; the true peak is about twice that.
 const BUDGET_BYTES: usize = 50_000_000;
+/// Documents handed to the writer at a time: one by one, the hand-over costs more than the making.
+const BATCH: usize = 256;
 /// Small blocks: a hit reads one number, not a page of them.
 const BLOCK_BYTES: usize = 2_048;
 
@@ -29,6 +32,8 @@ pub struct Index {
     dir: PathBuf,
     inner: tantivy::Index,
     reader: IndexReader,
+    /// The store's ids, a column a segment: opening one is dear, reading it is not.
+    pub(crate) parts: Vec<Column<u64>>,
     pub(crate) fields: Fields,
     mark: Mark,
 }
@@ -92,7 +97,8 @@ impl Index {
             return Err(IndexError::Damaged(format!("it is of version `{}`", mark.version)));
         }
         let reader = inner.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
-        Ok(Self { dir: dir.to_owned(), inner, reader, fields, mark })
+        let parts = parts_of(&reader)?;
+        Ok(Self { dir: dir.to_owned(), inner, reader, parts, fields, mark })
     }
 
     /// The number of the store's last change that is in; 0 when nothing is.
@@ -118,6 +124,7 @@ impl Index {
     pub fn refresh(&mut self) -> Result<(), IndexError> {
         self.mark = mark_of(&self.inner)?;
         self.reader.reload()?;
+        self.parts = parts_of(&self.reader)?;
         Ok(())
     }
 
@@ -164,9 +171,11 @@ impl Index {
             };
             let claims = lending::claims(&table, &kin);
             drop(table);
-            for (entry, claims) in entries.into_iter().zip(claims) {
-                let document = self.fields.document(&entry, &claims, last_change);
-                writer.add_document(document).map_err(IndexError::from)?;
+            for (entries, claims) in entries.chunks(BATCH).zip(claims.chunks(BATCH)) {
+                let documents = entries.iter().zip(claims).map(|(entry, claims)| {
+                    UserOperation::Add(self.fields.document(entry, claims, last_change))
+                });
+                writer.run(documents).map_err(IndexError::from)?;
             }
             let weights = (gaps == Gaps::Lent).then_some(weights);
             let measures = measures_of(kind);
@@ -287,6 +296,12 @@ fn turn(dir: &Path) -> Result<File, IndexError> {
         folder: path.display().to_string(),
         source: Arc::new(source),
     })
+}
+
+fn parts_of(reader: &IndexReader) -> Result<Vec<Column<u64>>, IndexError> {
+    let searcher = reader.searcher();
+    let segments = searcher.segment_readers().iter();
+    Ok(segments.map(|segment| segment.fast_fields().u64("part")).collect::<Result<_, _>>()?)
 }
 
 fn mark_of(index: &tantivy::Index) -> Result<Mark, IndexError> {

@@ -10,6 +10,7 @@ use tantivy::tokenizer::NgramTokenizer;
 use tantivy::{Index, Term};
 
 use crate::Entry;
+use crate::find::backwards;
 
 /// The fields of a document.
 #[derive(Debug, Clone)]
@@ -22,6 +23,8 @@ pub(crate) struct Fields {
     pub number: Field,
     /// Folded numbers without their leading zeros, where they have any.
     pub bare: Field,
+    /// Folded numbers turned around.
+    pub back: Field,
     /// Every three characters in a row of the folded numbers.
     pub gram: Field,
     /// Words of description, maker and kind.
@@ -72,6 +75,7 @@ pub(crate) fn schema() -> (Schema, Fields) {
         kind: schema.add_text_field("kind", STRING),
         number: schema.add_text_field("number", terms("raw")),
         bare: schema.add_text_field("bare", terms("raw")),
+        back: schema.add_text_field("back", terms("raw")),
         gram: schema.add_text_field("gram", terms(GRAMS)),
         word: schema.add_text_field("word", terms("default")),
         typed: schema.add_text_field("typed", STORED),
@@ -100,6 +104,7 @@ impl Fields {
             }
             document.add_text(self.typed, typed);
             document.add_text(self.number, &folded);
+            document.add_text(self.back, backwards(&folded));
             document.add_text(self.gram, &folded);
             let bare = number::without_leading_zeros(&folded);
             if bare.len() < folded.len() && !bare.is_empty() {
