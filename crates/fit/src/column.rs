@@ -78,7 +78,7 @@ impl Column {
             counts[*code as usize] += 1;
         }
         counts.pop();
-        let codes = if gap <= u32::from(u16::MAX) {
+        let codes = if u16::try_from(gap).is_ok() {
             Codes::Short(firsts.iter().map(|code| *code as u16).collect())
         } else {
             Codes::Long(firsts)
@@ -97,7 +97,10 @@ impl Column {
             let start = self.lent_values.len() as u32;
             let mut own = 1.0_f32;
             for value in &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize] {
-                let code = self.values.partition_point(|known| *known < value.value);
+                let mut code = self.code(value.from as usize);
+                if self.values.get(code) != Some(&value.value) {
+                    code = self.values.partition_point(|known| *known < value.value);
+                }
                 // A value no row has any more (its lender was changed) is worth nothing.
                 if self.values.get(code) == Some(&value.value) {
                     self.lent_values.push(LentCode {
@@ -162,7 +165,7 @@ impl Column {
         if low < high { (low, high) } else { (low.min(high) - 0.5, low.max(high) + 0.5) }
     }
 
-    /// Weighs one reading against all distinct values. `blur` widens the second table.
+    /// Weighs one reading against all distinct values.
     pub fn weigh(&self, reading: &Reading<'_>, span: f64) -> Weights {
         let mut exact = self.densities(reading, 0.0);
         let spread: f64 =
@@ -180,7 +183,7 @@ impl Column {
         }
         exact.push(1.0);
         near.push(1.0);
-        let ln = exact.iter().map(|ratio| ratio.ln() as f32).collect();
+        let ln = exact.iter().map(|ratio| fast::ln(*ratio as f32)).collect();
         Weights { exact, near, ln, ln_background: background.ln() }
     }
 

@@ -1,7 +1,7 @@
 //! How much better does a known layout explain what was taken of the points than chance does?
 
 use crate::{
-    layouts::{HOLE, Layouts},
+    layouts::{HOLE, Layouts, ROLES},
     registration::{Motion, Site, register, register_mirrored},
 };
 
@@ -84,7 +84,7 @@ impl<'a> Weigher<'a> {
     }
 
     /// Log cost of the `count` points a part has of the roles taken, as if none were taken.
-    fn missed(&self, roles: &[u8; 8]) -> f64 {
+    fn missed(&self, roles: [u8; 8]) -> f64 {
         let count: f64 = roles
             .iter()
             .zip(&self.roles)
@@ -120,8 +120,8 @@ impl<'a> Weigher<'a> {
                 lengths.push(mm * mm);
                 let pair = lengths.len() as u16;
                 let near = self.layouts.distances().between(a.role, b.role, mm - reach, mm + reach);
-                for layout in near {
-                    let layout = *layout as usize;
+                for known in near {
+                    let layout = known.layout as usize;
                     votes[layout] += u16::from(seen[layout] != pair);
                     seen[layout] = pair;
                 }
@@ -142,40 +142,46 @@ impl<'a> Weigher<'a> {
             while k < sites.len() && k * (k + 1) / 2 <= usize::from(votes) {
                 k += 1;
             }
-            *bound += (best[k.min(sites.len())] + self.missed(roles)) as f32;
+            *bound += (best[k.min(sites.len())] + self.missed(*roles)) as f32;
         }
     }
 
+    /// Whether no two distances can be meant for the same pair of points. Then each finds its own
+    /// best, and the bound is the weight.
+    fn distances_apart(&self) -> bool {
+        let apart = 2.0 * self.taken.reach_mm();
+        self.taken.distances_mm.windows(2).all(|pair| pair[1] - pair[0] > apart)
+    }
+
+    /// Whether [`Self::bounds`] are what [`Self::weigh`] says, so that it need not be asked.
+    pub fn bounds_are_exact(&self) -> bool {
+        self.taken.sites.is_empty() && self.distances_apart()
+    }
+
+    /// Each distance at its best, as if two could be meant for the same pair of points.
     fn bound_distances(&self, bounds: &mut [f32]) {
         let slip = self.taken.slip.max(1e-6).ln();
         let distances = self.layouts.distances();
-        let mut seen = vec![0_u8; bounds.len()];
-        let gains: Vec<f32> = distances
-            .roles
-            .iter()
-            .map(|roles| (self.pair_worth(roles) - slip).max(0.0) as f32)
-            .collect();
-        let other = NOT_HOLES.ln() as f32;
+        let gains: Vec<f32> =
+            distances.roles.iter().map(|roles| (self.pair_worth(*roles) - slip) as f32).collect();
         for bound in bounds.iter_mut() {
             *bound += (slip * self.taken.distances_mm.len() as f64) as f32;
         }
+        let (reach, spread) = (self.taken.reach_mm(), self.taken.spread_mm as f32);
+        let mut seen = vec![0_u8; bounds.len()];
+        let mut gained = vec![0.0_f32; bounds.len()];
         for (at, mm) in self.taken.distances_mm.iter().enumerate() {
-            let (low, high) = (mm - self.taken.reach_mm(), mm + self.taken.reach_mm());
             let mark = at as u8 + 1;
-            let mut hit = |near: &[u32], cost: f32| {
-                for layout in near {
-                    let layout = *layout as usize;
-                    if seen[layout] != mark {
-                        seen[layout] = mark;
-                        bounds[layout] += (gains[layout] + cost).max(0.0);
-                    }
-                }
-            };
-            hit(distances.between(HOLE, HOLE, low, high), 0.0);
-            for a in 0..5 {
-                for b in a..5 {
-                    if (a, b) != (HOLE, HOLE) {
-                        hit(distances.between(a, b, low, high), other);
+            for (a, b) in (0..ROLES).flat_map(|a| (a..ROLES).map(move |b| (a, b))) {
+                let cost = if (a, b) == (HOLE, HOLE) { 0.0 } else { NOT_HOLES.ln() as f32 };
+                for known in distances.between(a, b, mm - reach, mm + reach) {
+                    let layout = known.layout as usize;
+                    let off = (*mm as f32 - known.mm) / spread;
+                    let gain = gains[layout] + cost - 0.5 * off * off;
+                    let before = if seen[layout] == mark { gained[layout] } else { 0.0 };
+                    if gain > before && off.abs() <= REACH_SD as f32 {
+                        (seen[layout], gained[layout]) = (mark, gain);
+                        bounds[layout] += gain - before;
                     }
                 }
             }
@@ -183,7 +189,7 @@ impl<'a> Weigher<'a> {
     }
 
     /// Log worth of a distance that is one of a layout's hole-to-hole distances: any may be meant.
-    fn pair_worth(&self, roles: &[u8; 8]) -> f64 {
+    fn pair_worth(&self, roles: [u8; 8]) -> f64 {
         let holes = f64::from(roles[HOLE]);
         self.distance - (holes * (holes - 1.0) / 2.0).max(1.0).ln()
     }
@@ -207,7 +213,7 @@ impl<'a> Weigher<'a> {
     fn weigh_points(&self, layout: usize, model: &[Site]) -> (f64, Option<Motion>) {
         let taken = &self.taken.sites;
         let roles = &self.layouts.distances().roles[layout];
-        let missed = self.missed(roles);
+        let missed = self.missed(*roles);
         let alone = usize::from(self.roles.iter().zip(roles).any(|(t, count)| *t && *count > 0));
         let nothing = self.matched(alone, 0.0, 0.0) - alone as f64 * MISSED.ln() + missed;
         let weigh = |motion: &Motion| {
@@ -256,7 +262,7 @@ impl<'a> Weigher<'a> {
     /// keeps the order, so it is found like an alignment of two sorted lists.
     fn weigh_distances(&mut self, layout: usize) -> f64 {
         let known = self.layouts.distances();
-        let worth = self.pair_worth(&known.roles[layout]) as f32;
+        let worth = self.pair_worth(known.roles[layout]) as f32;
         let worth = [worth + NOT_HOLES.ln() as f32, worth];
         let slip = self.taken.slip.max(1e-6).ln() as f32;
         let lengths = known.lengths_of(layout);

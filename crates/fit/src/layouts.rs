@@ -94,7 +94,8 @@ fn hash(points: &[PackedPoint]) -> u64 {
 const BIN_MM: f64 = 0.5;
 /// Bins of each pair of roles; the last takes all that is longer.
 const BINS: usize = 1024;
-const ROLES: usize = 8;
+/// As many as a packed point can hold.
+pub(crate) const ROLES: usize = 8;
 /// Place of [`binwright_catalog::Role::Hole`] in its list.
 pub(crate) const HOLE: usize = 0;
 
@@ -102,13 +103,20 @@ pub(crate) const HOLE: usize = 0;
 #[derive(Debug)]
 pub(crate) struct Distances {
     starts: Vec<u32>,
-    layouts: Vec<u32>,
+    pairs: Vec<Pair>,
     /// Mean over the layouts of the farthest a point lies from its layout's middle, in mm.
     pub radius_mm: f64,
     /// How many points of each role a layout has.
     pub roles: Vec<[u8; ROLES]>,
     lengths: Vec<Length>,
     length_starts: Vec<u32>,
+}
+
+/// A layout with two points this far apart.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Pair {
+    pub layout: u32,
+    pub mm: f32,
 }
 
 /// How far two points of a layout are apart.
@@ -122,7 +130,7 @@ pub(crate) struct Length {
 impl Distances {
     fn new(layouts: &Layouts) -> Self {
         let mut starts = vec![0_u32; ROLES * ROLES * BINS + 1];
-        let mut entries: Vec<(u32, u32)> = Vec::new();
+        let mut entries: Vec<(u32, Pair)> = Vec::new();
         let (mut radii, mut roles) = (0.0, Vec::with_capacity(layouts.len()));
         let (mut lengths, mut length_starts) = (Vec::new(), vec![0]);
         let mut sites = Vec::new();
@@ -139,7 +147,7 @@ impl Distances {
                     let mm = (a.x_mm - b.x_mm).hypot(a.y_mm - b.y_mm);
                     let key = key(a.role, b.role, bin(mm));
                     starts[key + 1] += 1;
-                    entries.push((key as u32, layout as u32));
+                    entries.push((key as u32, Pair { layout: layout as u32, mm: mm as f32 }));
                     let holes = (a.role, b.role) == (HOLE, HOLE);
                     lengths.push(Length { mm: mm as f32, holes });
                 }
@@ -152,13 +160,13 @@ impl Distances {
             starts[key] += starts[key - 1];
         }
         let mut next = starts.clone();
-        let mut sorted = vec![0; entries.len()];
-        for (key, layout) in entries {
-            sorted[next[key as usize] as usize] = layout;
+        let mut pairs = vec![Pair::default(); entries.len()];
+        for (key, pair) in entries {
+            pairs[next[key as usize] as usize] = pair;
             next[key as usize] += 1;
         }
         let radius_mm = (radii / layouts.len().max(1) as f64).max(10.0);
-        Self { starts, layouts: sorted, radius_mm, roles, lengths, length_starts }
+        Self { starts, pairs, radius_mm, roles, lengths, length_starts }
     }
 
     /// How far the points of `layout` are apart, ascending.
@@ -169,10 +177,10 @@ impl Distances {
 
     /// The layouts with a pair of these roles from `low_mm` to `high_mm` apart, and perhaps some
     /// with a pair a bin farther off; a layout may come more than once.
-    pub fn between(&self, role: usize, other: usize, low_mm: f64, high_mm: f64) -> &[u32] {
+    pub fn between(&self, role: usize, other: usize, low_mm: f64, high_mm: f64) -> &[Pair] {
         let from = self.starts[key(role, other, bin(low_mm))];
         let to = self.starts[key(role, other, bin(high_mm)) + 1];
-        &self.layouts[from as usize..to as usize]
+        &self.pairs[from as usize..to as usize]
     }
 }
 

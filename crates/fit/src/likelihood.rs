@@ -49,11 +49,10 @@ impl<'a> Reading<'a> {
                 (1.0 - slip) * self.true_density(off, sd) + self.floor()
             }
             Domain::Angle => (1.0 - slip) * normal(short_way(off), sd) + self.floor(),
-            Domain::Count if off.abs() < 0.5 => 1.0 - slip,
-            Domain::Count if off.abs() < 1.5 => slip * ONE_OFF / 2.0,
-            Domain::Count => (1.0 - ONE_OFF) * self.floor(),
-            Domain::Choice | Domain::Thread | Domain::Code if off.abs() < 0.5 => 1.0 - slip,
-            Domain::Choice | Domain::Thread | Domain::Code => self.floor(),
+            Domain::Count if off.abs() > 1.5 => (1.0 - ONE_OFF) * self.floor(),
+            Domain::Count if off.abs() > 0.5 => slip * ONE_OFF / 2.0,
+            _ if off.abs() > 0.5 => self.floor(),
+            _ => 1.0 - slip,
         }
     }
 

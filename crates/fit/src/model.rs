@@ -1,6 +1,6 @@
 //! Which part is this? Weighs every row of a kind against what was taken.
 
-use std::collections::HashMap;
+use std::collections::HashSet;
 
 use binwright_catalog::{Domain, Kind, Measure, Wear};
 
@@ -251,10 +251,10 @@ impl Model {
         posterior: &none::Posterior,
         limit: usize,
     ) -> Vec<Candidate> {
-        let mut seen: HashMap<u32, ()> = HashMap::new();
+        let mut seen: HashSet<u32> = HashSet::new();
         let mut candidates: Vec<Candidate> = Vec::new();
         for row in rows {
-            if seen.insert(self.classes.of_row[*row as usize], ()).is_some() {
+            if !seen.insert(self.classes.of_row[*row as usize]) {
                 continue;
             }
             let mut rows = self.classes.rows(*row).to_vec();
@@ -341,7 +341,8 @@ struct Weighing<'a> {
 impl<'a> Weighing<'a> {
     fn new(weigher: Weigher<'a>) -> Self {
         let ln = weigher.bounds();
-        let (weighed, mirrored) = (vec![false; ln.len()], vec![false; ln.len()]);
+        let weighed = vec![weigher.bounds_are_exact(); ln.len()];
+        let mirrored = vec![false; ln.len()];
         Self { weigher, ln, weighed, mirrored }
     }
 

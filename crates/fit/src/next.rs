@@ -179,7 +179,9 @@ impl Outcomes {
                 *sum += exact * e + near * n;
             }
         }
-        sum.iter_mut().for_each(|p| *p /= weight);
+        for p in &mut sum {
+            *p /= weight;
+        }
         sum
     }
 }

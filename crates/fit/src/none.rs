@@ -5,7 +5,7 @@ use binwright_catalog::Domain;
 use crate::{
     column::Column,
     fast,
-    model::{LayoutScores, Model, RULED_OUT, Weighed},
+    model::{LayoutScores, Model, Weighed},
     query::Query,
 };
 
@@ -16,6 +16,8 @@ const STRANGER_MM: f64 = 4.0;
 const STRANGER_SHARE: f64 = 0.05;
 /// As many rows stand for all when a stranger is weighed.
 const SAMPLE: usize = 2048;
+/// Rows this many nats below the best are too far from what was taken to be a relative of it.
+const SIBLING_REACH: f32 = 12.0;
 /// Relatives differ by this much where nothing was learnt, in standard deviations of a reading.
 const SIBLING_SD: f64 = 6.0;
 
@@ -71,7 +73,9 @@ fn sibling(
     let all = all.max(observed).max(1) as f32;
     let changed: Vec<Vec<f32>> = weighed.iter().map(|weighed| changes(model, weighed)).collect();
     let mut sum = 0.0;
-    for (row, score) in scores.iter().enumerate().filter(|(_, score)| **score >= best - RULED_OUT) {
+    for (row, score) in
+        scores.iter().enumerate().filter(|(_, score)| **score >= best - SIBLING_REACH)
+    {
         let mut ratios = all - observed as f32;
         for (weighed, changed) in weighed.iter().zip(&changed) {
             ratios += changed[model.columns[weighed.column].code(row)];
@@ -118,7 +122,9 @@ fn stranger(model: &Model, weighed: &[Weighed<'_>]) -> f64 {
             };
             let background = weighed.weights.ln_background.exp();
             let mut ratios = column.densities(&weighed.reading, moved);
-            ratios.iter_mut().for_each(|ratio| *ratio /= background);
+            for ratio in &mut ratios {
+                *ratio /= background;
+            }
             ratios.push(1.0);
             (column, ratios)
         })

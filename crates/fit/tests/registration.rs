@@ -1,5 +1,7 @@
 //! Does registration agree with published algebra, and does it refuse mirrors?
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "test code")]
+
 use binwright_fit::registration::{Motion, Site, register, register_labelled, register_mirrored};
 use proptest::prelude::*;
 use serde_json::Value as Json;

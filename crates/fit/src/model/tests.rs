@@ -283,7 +283,9 @@ proptest! {
         rows in prop::collection::vec(row(), 2..40), at in any::<prop::sample::Index>()
     ) {
         let mut rows: Vec<Row> = rows;
-        rows.iter_mut().for_each(|row| row.3 = f64::NAN);
+        for row in &mut rows {
+            row.3 = f64::NAN;
+        }
         let (model, query) = (model(&rows), query(at.get(&rows), 12.0));
         let before = model.fit(&query, 10).unwrap();
         let mut with = query.clone();
