@@ -51,7 +51,11 @@ fn main() {
         let start = Instant::now();
         let shelf = index.load(plate).unwrap();
         let took = start.elapsed().as_secs_f64() * 1e3;
-        println!("loaded  {} x {} in {took:.1} ms", shelf.table.len(), shelf.table.columns.len());
+        let (rows, columns) = (shelf.table.len(), shelf.table.columns.len());
+        println!("loaded  {rows} x {columns} in {took:.1} ms, {} pairs", shelf.kin.pairs.len());
+        let start = Instant::now();
+        drop(shelf.lending(plate));
+        println!("lent    in {:.1} ms", start.elapsed().as_secs_f64() * 1e3);
     }
     let one_typo = |random: &mut ChaCha8Rng, text: &str| typo(random, text);
     time(&index, &numbers, "itself", |_, text| text.to_lowercase());

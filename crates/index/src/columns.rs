@@ -3,13 +3,14 @@
 use std::collections::HashMap;
 
 use binwright_catalog::Kind;
-use binwright_fit::kin::Kin;
+use binwright_fit::Model;
+use binwright_fit::kin::{self, Kin, Lending, Weights};
 use binwright_fit::table::{Table, UNKNOWN};
 use tantivy::schema::IndexRecordOption;
 use tantivy::{DocId, DocSet, Searcher, SegmentReader, TERMINATED, Term};
 
 use crate::IndexError;
-use crate::lending::{self, Weights};
+use crate::lending;
 use crate::schema::slot_name;
 
 /// The parts of one kind, as the fit takes them.
@@ -21,6 +22,21 @@ pub struct Shelf {
     pub kin: Kin,
     /// How relatives agree; absent when gaps are to be lent nothing.
     pub weights: Option<Weights>,
+}
+
+impl Shelf {
+    /// Returns what the gaps are lent: nothing when no weights were learnt.
+    pub fn lending(&self, kind: &Kind) -> Lending {
+        self.weights.as_ref().map_or_else(Lending::default, |weights| {
+            kin::lend(kind, &self.table, &self.kin, weights)
+        })
+    }
+
+    /// Returns the parts ready to be weighed.
+    pub fn model(self, kind: &Kind) -> Model {
+        let lending = self.lending(kind);
+        Model::new(kind.clone(), self.table, lending)
+    }
 }
 
 /// Reads the rows of `kind` and who claims whom for a relative.

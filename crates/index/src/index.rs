@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use binwright_catalog::{Kind, Kinds};
+use binwright_fit::kin;
 use binwright_fit::table::{Table, stem_hash};
 use tantivy::columnar::Column;
 use tantivy::indexer::{NoMergePolicy, UserOperation};
@@ -129,10 +130,12 @@ impl Index {
     }
 
     /// The kinds whose parts must go in again: their measures are others than when they went in,
-    /// or they never went in.
+    /// they never went in, or so many changed since that relatives must be sought anew. Until
+    /// then the latter serve as before, with fewer gaps lent.
     pub fn stale<'a>(&self, kinds: &'a Kinds) -> Vec<&'a Kind> {
         let known = |kind: &Kind| {
-            self.mark.kinds.get(&kind.key).is_some_and(|mark| mark.measures == measures_of(kind))
+            let mark = self.mark.kinds.get(&kind.key);
+            mark.is_some_and(|mark| mark.measures == measures_of(kind) && !mark.is_due())
         };
         kinds.iter().filter(|kind| !known(kind)).collect()
     }
@@ -165,11 +168,11 @@ impl Index {
                 push(&mut table, &entry);
                 entries.push(entry);
             })?;
-            let (kin, weights) = match gaps {
-                Gaps::Lent => lending::relatives(kind, &table),
+            let (found, weights) = match gaps {
+                Gaps::Lent => kin::relatives(kind, &table),
                 Gaps::Left => Default::default(),
             };
-            let claims = lending::claims(&table, &kin);
+            let claims = lending::claims(&table, &found);
             drop(table);
             for (entries, claims) in entries.chunks(BATCH).zip(claims.chunks(BATCH)) {
                 let documents = entries.iter().zip(claims).map(|(entry, claims)| {
@@ -179,7 +182,9 @@ impl Index {
             }
             let weights = (gaps == Gaps::Lent).then_some(weights);
             let measures = measures_of(kind);
-            mark.kinds.insert(kind.key.clone(), KindMark { measures, weights });
+            let rows = entries.len() as u64;
+            let own = KindMark { measures, weights, rows, ..KindMark::default() };
+            mark.kinds.insert(kind.key.clone(), own);
         }
         commit(&mut writer, &mark)?;
         merge_all(&self.inner, writer)?;
@@ -215,9 +220,12 @@ impl Index {
             writer.add_document(self.fields.document(entry, &claims, last_change))?;
         }
         let mut mark = Mark { last_change, ..self.mark.clone() };
-        for kind in changed.iter().filter_map(|entry| kinds.get(&entry.kind)) {
-            let fresh = || KindMark { measures: measures_of(kind), weights: None };
-            mark.kinds.entry(kind.key.clone()).or_insert_with(fresh);
+        for (key, places) in by_kind(changed) {
+            let Some(kind) = kinds.get(key) else { continue };
+            let fresh = || KindMark { measures: measures_of(kind), ..KindMark::default() };
+            let own = mark.kinds.entry(key.to_owned()).or_insert_with(fresh);
+            own.since += places.len() as u64;
+            own.unsought |= places.len() > KindMark::SOUGHT_MAX;
         }
         commit(&mut writer, &mark)?;
         writer.wait_merging_threads()?;
@@ -260,12 +268,11 @@ impl Index {
     ) -> Result<Vec<Vec<u64>>, IndexError> {
         let gone: HashSet<u64> =
             removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
-        let mut by_kind: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-        for (at, entry) in changed.iter().enumerate() {
-            by_kind.entry(&entry.kind).or_default().push(at);
-        }
         let mut claims = vec![Vec::new(); changed.len()];
-        for (key, places) in by_kind {
+        for (key, places) in by_kind(changed) {
+            if places.len() > KindMark::SOUGHT_MAX {
+                continue;
+            }
             let Some(kind) = kinds.get(key) else { continue };
             let shelf = self.load(kind)?;
             let Some(weights) = shelf.weights else { continue };
@@ -275,7 +282,7 @@ impl Index {
                 push(&mut table, &changed[at]);
             }
             let rows: Vec<u32> = (first..table.len() as u32).collect();
-            for (low, high, odds) in lending::relatives_of(kind, &table, &weights, &rows).pairs {
+            for (low, high, odds) in kin::relatives_of(kind, &table, &weights, &rows).pairs {
                 // The new row claims: its stamp is the younger one.
                 let (new, other) = if high >= first { (high, low) } else { (low, high) };
                 if new >= first {
@@ -326,6 +333,15 @@ fn merge_all(index: &tantivy::Index, mut writer: IndexWriter) -> Result<(), Inde
     writer.garbage_collect_files().wait()?;
     writer.wait_merging_threads()?;
     Ok(())
+}
+
+/// Places in `changed` by key of the kind.
+fn by_kind(changed: &[Entry]) -> BTreeMap<&str, Vec<usize>> {
+    let mut places: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for (at, entry) in changed.iter().enumerate() {
+        places.entry(&entry.kind).or_default().push(at);
+    }
+    places
 }
 
 fn push(table: &mut Table, entry: &Entry) {

@@ -1,20 +1,7 @@
 //! Which relatives does a part have, as the index keeps them?
 
-use binwright_catalog::Kind;
 use binwright_fit::kin::Kin;
 use binwright_fit::table::Table;
-
-/// Stand-in until fit learns weights.
-#[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct Weights {}
-
-pub fn relatives(_kind: &Kind, _table: &Table) -> (Kin, Weights) {
-    Default::default()
-}
-
-pub fn relatives_of(_kind: &Kind, _table: &Table, _weights: &Weights, _rows: &[u32]) -> Kin {
-    Kin::default()
-}
 
 /// Steps to one unit of log odds; with 16 bits they reach from -128 to 128.
 const STEPS: f32 = 256.0;

@@ -3,9 +3,8 @@
 use std::collections::BTreeMap;
 
 use binwright_catalog::Kind;
+use binwright_fit::kin::Weights;
 use serde::{Deserialize, Serialize};
-
-use crate::lending::Weights;
 
 /// The payload of a commit: written with it or not at all.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -25,6 +24,22 @@ pub(crate) struct KindMark {
     pub measures: Vec<String>,
     /// What was learnt of how its relatives agree; absent when gaps are lent nothing.
     pub weights: Option<Weights>,
+    /// Parts that went in when all of them last did.
+    pub rows: u64,
+    /// Parts that went in since, each with the relatives it then had.
+    pub since: u64,
+    /// Whether parts went in without their relatives being sought.
+    pub unsought: bool,
+}
+
+impl KindMark {
+    /// The most parts of a kind whose relatives are sought one by one.
+    pub const SOUGHT_MAX: usize = 200;
+
+    /// Whether what is known of relatives is too old to lend by.
+    pub fn is_due(&self) -> bool {
+        self.unsought || self.since > self.rows / 4 + Self::SOUGHT_MAX as u64
+    }
 }
 
 /// The measures of `kind` in the order of the columns; a change of them moves the columns.

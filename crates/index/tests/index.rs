@@ -331,3 +331,98 @@ fn a_kind_whose_measures_changed_is_put_in_anew() {
     assert_eq!(index.load(fan).unwrap().table.columns, [[20.0, 21.0, 22.0]]);
     assert_eq!(index.len(), 12, "the other kinds stay");
 }
+
+/// Sixty families of five: four measures alike, every sibling with one gap.
+fn families(kinds: &Kinds) -> Vec<Entry> {
+    let kind = kinds.get("rectifier-plate").expect("a built-in kind");
+    let numbers: Vec<usize> =
+        (0..kind.measures.len()).filter(|at| kind.measures[*at].domain.is_number()).collect();
+    let mut parts = Vec::new();
+    for family in 0..60_u64 {
+        for sibling in 0..5_u64 {
+            let id = 1 + family * 5 + sibling;
+            let house =
+                format!("NB {}{}", 7000 + family * 13, ["A", "B", "C", "D", "E"][sibling as usize]);
+            let mut own = entry(kinds, (id, &kind.key, &house, "", ""));
+            own.values.fill(f64::NAN);
+            for (place, &at) in numbers.iter().enumerate().take(6) {
+                if place as u64 != sibling {
+                    own.values[at] = 20.0 + ((family * 37 + place as u64 * 11) % 101) as f64 * 0.7;
+                }
+            }
+            parts.push(own);
+        }
+    }
+    parts
+}
+
+/// Relatives by part id.
+fn kin_of(index: &Index, kind: &str) -> Vec<(u64, u64, String)> {
+    let shelf = index.load(kinds().get(kind).expect("a kind")).expect("a shelf");
+    let part = |row: u32| shelf.table.parts[row as usize];
+    let mut kin: Vec<_> = shelf
+        .kin
+        .pairs
+        .iter()
+        .map(|&(a, b, odds)| (part(a).min(part(b)), part(a).max(part(b)), format!("{odds:.1}")))
+        .collect();
+    kin.sort();
+    kin
+}
+
+#[test]
+fn relatives_come_out_as_they_were_found() {
+    let kinds = kinds();
+    let parts = families(&kinds);
+    let (_folder, index) = built(&parts);
+    let shelf = index.load(kinds.get("rectifier-plate").unwrap()).unwrap();
+    let kind = kinds.get("rectifier-plate").unwrap();
+    let (found, weights) = binwright_fit::kin::relatives(kind, &shelf.table);
+    assert!(found.pairs.len() >= 60 * 5, "families are found: {}", found.pairs.len());
+    assert_eq!(shelf.weights.as_ref(), Some(&weights));
+    let pairs = |kin: &binwright_fit::kin::Kin| {
+        let mut pairs: Vec<_> = kin.pairs.iter().map(|&(a, b, _)| (a, b)).collect();
+        pairs.sort_unstable();
+        pairs
+    };
+    assert_eq!(pairs(&shelf.kin), pairs(&found));
+    assert!(shelf.lending(kind).columns.iter().any(|column| !column.rows.is_empty()));
+}
+
+#[test]
+fn a_changed_part_changes_its_relatives_and_no_others() {
+    let kinds = kinds();
+    let mut parts = families(&kinds);
+    let (_folder, mut index) = built(&parts);
+    let before = kin_of(&index, "rectifier-plate");
+    // Part 1 turns out to be of the family of 296 to 300.
+    parts[0] = Entry { part: 1, group: 1, ..parts[299].clone() };
+    index.apply(&kinds, 8, &parts[..1], &[]).unwrap();
+    let after = kin_of(&index, "rectifier-plate");
+    let touches = |pair: &&(u64, u64, String)| pair.0 == 1 || pair.1 == 1;
+    assert!(before.iter().filter(touches).all(|pair| pair.1 <= 5), "it had its old family");
+    let own: Vec<u64> = after.iter().filter(touches).map(|pair| pair.1).collect();
+    assert_eq!(own, [296, 297, 298, 299, 300], "old relatives' claims on it are void");
+    let others = |kin: &[(u64, u64, String)]| -> Vec<_> {
+        kin.iter().filter(|pair| !touches(pair)).cloned().collect()
+    };
+    assert_eq!(others(&before), others(&after));
+    index.apply(&kinds, 9, &[], &[296]).unwrap();
+    assert!(kin_of(&index, "rectifier-plate").iter().all(|pair| pair.0 != 296 && pair.1 != 296));
+}
+
+#[test]
+fn a_kind_that_grew_much_is_due_for_new_relatives() {
+    let kinds = kinds();
+    let parts = families(&kinds);
+    let (_folder, mut index) = built(&[]);
+    assert!(index.stale(&kinds).is_empty());
+    index.apply(&kinds, 8, &parts[..100], &[]).unwrap();
+    assert!(index.stale(&kinds).is_empty(), "a hundred are sought one by one");
+    index.apply(&kinds, 9, &parts, &[]).unwrap();
+    let due: Vec<_> = index.stale(&kinds).iter().map(|kind| kind.key.as_str()).collect();
+    assert_eq!(due, ["rectifier-plate"]);
+    assert_eq!(index.len(), 300, "they are found all the same");
+    rebuild(&mut index, &kinds, 9, &parts);
+    assert!(index.stale(&kinds).is_empty());
+}
