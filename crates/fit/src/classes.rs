@@ -63,12 +63,7 @@ fn hash_rows(n: usize, columns: &[Column], layouts: &Layouts) -> (Vec<u64>, Vec<
     let mut hashes = vec![Mix::default(); n];
     let mut known = vec![0_u8; n];
     for column in columns {
-        let gap = column.values.len();
-        for (row, (hash, known)) in hashes.iter_mut().zip(&mut known).enumerate() {
-            let code = column.code(row);
-            hash.write_u64(code as u64);
-            *known = known.saturating_add(u8::from(code != gap));
-        }
+        column.stir(&mut hashes, &mut known);
     }
     let none = layouts.len() as u32;
     for (row, (hash, known)) in hashes.iter_mut().zip(&mut known).enumerate() {
@@ -81,7 +76,8 @@ fn hash_rows(n: usize, columns: &[Column], layouts: &Layouts) -> (Vec<u64>, Vec<
 
 /// Joins the classes of rows with equal keys; a row without a key is left alone.
 fn join(of_row: &mut [u32], keys: impl Iterator<Item = Option<u64>>) {
-    let mut firsts: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+    let mut firsts: HashMap<u64, u32, BuildHasherDefault<Mix>> =
+        HashMap::with_capacity_and_hasher(of_row.len(), BuildHasherDefault::default());
     for (row, key) in keys.enumerate() {
         let Some(key) = key else { continue };
         let first = *firsts.entry(key).or_insert(row as u32);

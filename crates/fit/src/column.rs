@@ -124,6 +124,21 @@ impl Column {
         }
     }
 
+    /// Stirs the code of each row into its hash, and counts it in `known` unless it is a gap.
+    pub fn stir(&self, hashes: &mut [Mix], known: &mut [u8]) {
+        fn each<C: Copy + Into<u32>>(codes: &[C], gap: u32, hashes: &mut [Mix], known: &mut [u8]) {
+            for ((hash, known), code) in hashes.iter_mut().zip(known).zip(codes) {
+                hash.write_u64(u64::from((*code).into()));
+                *known = known.saturating_add(u8::from((*code).into() != gap));
+            }
+        }
+        let gap = self.values.len() as u32;
+        match &self.codes {
+            Codes::Short(codes) => each(codes, gap, hashes, known),
+            Codes::Long(codes) => each(codes, gap, hashes, known),
+        }
+    }
+
     /// What `row` is lent: `(code, exact, near)` each, and the weight left to the kind's spread.
     pub fn lent_to(&self, row: usize) -> Option<(impl Iterator<Item = (usize, f64, f64)>, f64)> {
         let at = self.lent.binary_search_by_key(&(row as u32), |lent| lent.row).ok()?;
@@ -134,7 +149,7 @@ impl Column {
         Some((values, f64::from(lent.own)))
     }
 
-    /// The share of rows whose value is `code`, leaving a little for values not seen yet.
+    /// How many rows have a value.
     pub fn known(&self) -> f64 {
         self.counts.iter().map(|n| f64::from(*n)).sum()
     }

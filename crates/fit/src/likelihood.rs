@@ -6,8 +6,8 @@ use statrs::function::erf::erf;
 /// Of the slips in a count, the share that is one off.
 const ONE_OFF: f64 = 0.7;
 
-/// Farther than this many standard deviations only slips are left.
-pub(crate) const REACH_SD: f64 = 8.0;
+/// Farther than this many standard deviations only slips are left (a part in 10⁷ of the peak).
+const REACH_SD: f64 = 6.0;
 
 /// One reading with what is known of its making.
 #[derive(Debug, Clone)]
