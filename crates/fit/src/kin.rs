@@ -1,4 +1,23 @@
 //! Which parts are relatives, and what do they lend to each other's gaps?
+//!
+//! Found from the rows alone, by record linkage after Fellegi and Sunter (1969), "A theory for
+//! record linkage", J. Am. Stat. Assoc. 64(328), 1183–1210: two rows that agree on rare values are
+//! likely siblings of one family; how likely, and how much a sibling's value is worth to a gap,
+//! is learnt from the catalogue itself. [`relatives`] runs when the index is built, [`lend`]
+//! whenever a kind is loaded.
+
+mod frame;
+mod learn;
+mod lend;
+mod pairs;
+
+use binwright_catalog::Kind;
+use serde::{Deserialize, Serialize};
+
+use crate::table::Table;
+use frame::Frame;
+
+pub use lend::lend;
 
 /// Pairs of rows that are likely relatives, found from the rows alone.
 #[derive(Debug, Clone, Default)]
@@ -41,3 +60,95 @@ pub struct Lent {
     /// Weight that the part's value is near it.
     pub near: f32,
 }
+
+/// How relatives of one kind agree, and how much they lend: learnt by [`relatives`], kept by the
+/// index. All weights are natural logarithms of likelihood ratios.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Weights {
+    /// Log odds that two rows are relatives before they are compared.
+    ln_prior: f64,
+    /// One per measure of the kind.
+    columns: Vec<ColumnWeights>,
+    /// The same stem (its rarity apart, when learnt), another stem.
+    stem: [f64; 2],
+    /// The same layout, over four tenths of it the same, another.
+    layout: [f64; 3],
+    /// Whether an agreement weighs more the rarer its value is.
+    by_rarity: bool,
+    /// By bin of the log odds: weight lent for exactly the value, relative to the kind's spread.
+    exact: [f64; BINS],
+    /// The same for a value near it.
+    near: [f64; BINS],
+}
+
+/// How relatives agree on one measure.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+struct ColumnWeights {
+    /// Equal values (rarity apart, when learnt).
+    equal: f64,
+    /// Unequal, but by less than a quarter of the kind's spread or 0.6 mm.
+    near: f64,
+    /// Farther apart.
+    far: f64,
+    /// Root mean square difference where close relatives disagree, in the measure's unit.
+    blur: f64,
+}
+
+/// Bins of the log odds, by their upper ends; the last is open.
+const BIN_ENDS: [f64; 11] = [-6.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 6.0, 9.0, 13.0];
+/// The number of bins.
+const BINS: usize = BIN_ENDS.len() + 1;
+/// Pairs less likely than this lend nothing worth keeping.
+const ODDS_MIN: f32 = -11.0;
+/// Below this number of rows nothing can be learnt and fixed weights serve.
+const ROWS_TO_LEARN: usize = 300;
+/// With fewer relatives a row than this, families are too rare for lending to gain.
+const RELATIVES_MIN: f64 = 0.5;
+
+/// The bin of log odds `odds`.
+fn bin(odds: f64) -> usize {
+    BIN_ENDS.iter().position(|end| odds < *end).unwrap_or(BIN_ENDS.len())
+}
+
+/// Returns the likely relatives among the rows of `table` and how they agree. No pairs where the
+/// catalogue has hardly any families.
+pub fn relatives(kind: &Kind, table: &Table) -> (Kin, Weights) {
+    let frame = Frame::new(kind, table);
+    if frame.rows < ROWS_TO_LEARN {
+        let weights = learn::fixed(&frame);
+        return (Kin { pairs: pairs::all(&frame, &weights) }, weights);
+    }
+    let first = learn::first_guess(&frame);
+    let candidates = pairs::from_blocks(&frame, &first);
+    let (mut weights, relatives_a_row) = learn::agreement(&frame, first, &candidates);
+    if relatives_a_row < RELATIVES_MIN {
+        return (Kin::default(), weights);
+    }
+    let pairs = pairs::worth_keeping(&frame, &weights, &candidates);
+    learn::shares(&frame, &mut weights, &pairs);
+    (Kin { pairs }, weights)
+}
+
+/// Returns the likely relatives of a few `rows` among all of `table`, weighed as was learnt before.
+/// Cost grows with the rows of the table times `rows`.
+pub fn relatives_of(kind: &Kind, table: &Table, weights: &Weights, rows: &[u32]) -> Kin {
+    if weights.columns.len() != kind.measures.len() {
+        return Kin::default();
+    }
+    let frame = Frame::new(kind, table);
+    let mut found: Vec<(u32, u32, f32)> = rows
+        .iter()
+        .flat_map(|&row| {
+            let frame = &frame;
+            (0..frame.rows as u32)
+                .filter(move |other| *other != row)
+                .filter_map(move |other| frame.kept(weights, row.min(other), row.max(other)))
+        })
+        .collect();
+    found.sort_unstable_by_key(|pair| (pair.0, pair.1));
+    found.dedup_by_key(|pair| (pair.0, pair.1));
+    Kin { pairs: found }
+}
+
+#[cfg(test)]
+mod tests;
