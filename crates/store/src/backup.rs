@@ -48,5 +48,7 @@ fn copy(connection: &Connection, to: &Path) -> Result<(), StoreError> {
     connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
     fs::File::open(&unborn).and_then(|file| file.sync_all()).map_err(failed)?;
     fs::rename(&unborn, to).map_err(failed)?;
-    sync_folder(to.parent().unwrap_or(Path::new(".")))
+    // The parent of a bare file name is the empty path, not the folder one stands in.
+    let folder = to.parent().filter(|folder| !folder.as_os_str().is_empty());
+    sync_folder(folder.unwrap_or(Path::new(".")))
 }

@@ -51,7 +51,7 @@ impl Store {
     /// What the engine says.
     pub fn changes_since(&self, seq: u64, limit: usize) -> Result<Vec<Change>, StoreError> {
         let mut query = self.connection.prepare_cached(sql!("changes_since"))?;
-        let rows = query.query_map((seq, limit as u64), |row| {
+        let rows = query.query_map((seq, i64::try_from(limit).unwrap_or(i64::MAX)), |row| {
             Ok(Change { seq: row.get(0)?, part: row.get(1)? })
         })?;
         Ok(rows.collect::<Result<_, _>>()?)

@@ -1,6 +1,7 @@
 //! Is the store sound? Engine, ledger chain, balances, holds.
 
 use jiff::civil::Date;
+use rusqlite::{Params, Row};
 
 use crate::ledger::Entry;
 use crate::{Store, StoreError, sql};
@@ -22,42 +23,48 @@ impl Store {
     ///
     /// When the store cannot even be read.
     pub fn check(&self, today: Date) -> Result<Vec<Trouble>, StoreError> {
-        let mut troubles = Vec::new();
-        let mut engine = self.connection.prepare("PRAGMA integrity_check")?;
-        for line in engine.query_map([], |row| row.get::<_, String>(0))? {
-            let line = line?;
-            if line != "ok" {
-                troubles.push(Trouble { what: format!("engine: {line}"), since: None });
-            }
-        }
+        let mut troubles = self.said("PRAGMA integrity_check", [], |row| {
+            let line: String = row.get(0)?;
+            Ok(Trouble { what: format!("engine: {line}"), since: None })
+        })?;
+        troubles.retain(|trouble| trouble.what != "engine: ok");
         troubles.extend(self.check_chain()?);
-        let mut unlike = self.connection.prepare(sql!("balances_unlike_ledger"))?;
-        for line in unlike.query_map([], |row| {
-            Ok(format!(
-                "balance of part {} in bin {} ({}) is {} thousandths, its movements make {}",
-                row.get::<_, i64>(0)?,
-                row.get::<_, i64>(1)?,
-                row.get::<_, String>(2)?,
-                row.get::<_, i64>(3)?,
-                row.get::<_, i64>(4)?
-            ))
-        })? {
-            troubles.push(Trouble { what: line?, since: None });
-        }
-        let mut over = self.connection.prepare(sql!("holds_over_stock"))?;
-        for line in over.query_map([today.to_string()], |row| {
-            Ok(format!(
-                "of part {} in bin {} ({}) {} thousandths are held, {} are there",
-                row.get::<_, i64>(0)?,
-                row.get::<_, i64>(1)?,
-                row.get::<_, String>(2)?,
-                row.get::<_, i64>(3)?,
-                row.get::<_, i64>(4)?
-            ))
-        })? {
-            troubles.push(Trouble { what: line?, since: None });
-        }
+        troubles.extend(self.said(sql!("balances_unlike_ledger"), [], |row| {
+            Ok(Trouble {
+                what: format!(
+                    "balance of {} is {} thousandths, its movements make {}",
+                    place(row)?,
+                    row.get::<_, i64>(3)?,
+                    row.get::<_, i64>(4)?
+                ),
+                since: row.get(5)?,
+            })
+        })?);
+        troubles.extend(self.said(sql!("holds_over_stock"), [today.to_string()], |row| {
+            Ok(Trouble {
+                what: format!(
+                    "of {} {} thousandths are held, {} are there",
+                    place(row)?,
+                    row.get::<_, i64>(3)?,
+                    row.get::<_, i64>(4)?
+                ),
+                since: None,
+            })
+        })?);
         Ok(troubles)
+    }
+
+    /// The troubles a query tells of. That it cannot be answered is one, not the end of the check.
+    fn said(
+        &self,
+        query: &str,
+        params: impl Params,
+        read: impl Fn(&Row<'_>) -> rusqlite::Result<Trouble>,
+    ) -> Result<Vec<Trouble>, StoreError> {
+        let mut query = self.connection.prepare(query)?;
+        let unreadable = |error| Trouble { what: format!("engine: {error}"), since: None };
+        let rows = query.query_map(params, read)?;
+        Ok(rows.map(|row| row.unwrap_or_else(unreadable)).collect())
     }
 
     /// Walks the ledger; the first break ends it, since every later hash rests on it.
@@ -80,4 +87,11 @@ impl Store {
         }
         Ok(None)
     }
+}
+
+/// Where stock lies, from the first three columns of a row.
+fn place(row: &Row<'_>) -> rusqlite::Result<String> {
+    let (part, bin): (i64, i64) = (row.get(0)?, row.get(1)?);
+    let condition = String::from_utf8_lossy(row.get_ref(2)?.as_bytes()?).into_owned();
+    Ok(format!("part {part} in bin {bin} ({condition})"))
 }

@@ -22,6 +22,8 @@ pub enum StoreError {
     Locked,
     #[error("the disk is full; nothing of this step was kept")]
     Full,
+    #[error("`{}` can only be read, and its last movements are not in its file yet", dir.display())]
+    Unsettled { dir: PathBuf },
     #[error("the store can only be read")]
     ReadOnly,
     #[error("the store is damaged: {what}")]
@@ -46,6 +48,10 @@ pub enum StoreError {
     Short { free: Quantity, asked: Quantity, short: Quantity },
     #[error("a movement or hold of nothing")]
     Nothing,
+    #[error("stock does not go that way by `{reason}`")]
+    WrongWay { reason: &'static str },
+    #[error("what is moved out and what is moved in differ")]
+    Lopsided,
     #[error("the quantity is too large")]
     TooLarge,
     #[error("there is no movement {seq}")]
@@ -69,6 +75,7 @@ impl StoreError {
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
             Self::Locked => Some("Close the other program, or try again in a moment."),
             Self::Full => Some("Make room and do the step again."),
+            Self::Unsettled { .. } => Some("Open it once where its folder can be written."),
             Self::ReadOnly => Some("Give yourself the right to write in the shop's folder."),
             Self::Damaged { .. } => Some("Restore the last backup into a new folder."),
             Self::ManyParts { .. } => Some("Use the house number."),

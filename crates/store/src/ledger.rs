@@ -65,6 +65,15 @@ impl Reason {
         }
     }
 
+    /// Whether stock comes in (`true`) or goes out by it; `None` when it may do either.
+    fn comes_in(self) -> Option<bool> {
+        match self {
+            Self::Receive | Self::ReturnIn => Some(true),
+            Self::Issue | Self::Sale | Self::ReturnOut => Some(false),
+            _ => None,
+        }
+    }
+
     fn named(word: &str) -> Result<Self, StoreError> {
         Self::ALL
             .into_iter()
@@ -94,23 +103,6 @@ pub struct Movement {
     pub at: Timestamp,
 }
 
-/// Stock to be promised.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Hold {
-    /// To what it is promised.
-    pub reference: String,
-    /// Any number of the part.
-    pub part: String,
-    /// The bin.
-    pub bin: String,
-    /// In what condition.
-    pub condition: Condition,
-    /// How many.
-    pub quantity: Quantity,
-    /// The last day it is promised.
-    pub until: Date,
-}
-
 /// A movement as a row of the ledger, what its hash covers.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Entry {
@@ -123,6 +115,7 @@ pub(crate) struct Entry {
     pub reference: String,
     pub who: String,
     pub at: String,
+    pub posting: i64,
     pub undoes: Option<i64>,
 }
 
@@ -139,9 +132,10 @@ impl Entry {
             reference: row.get(6)?,
             who: row.get(7)?,
             at: row.get(8)?,
-            undoes: row.get(9)?,
+            posting: row.get(9)?,
+            undoes: row.get(10)?,
         };
-        Ok((entry, row.get(10)?))
+        Ok((entry, row.get(11)?))
     }
 
     /// SHA-256 over the hash before it and every field, each with its length so that no two
@@ -150,12 +144,13 @@ impl Entry {
         let mut hasher = Sha256::new();
         hasher.update(before);
         let numbers = format!(
-            "{} {} {} {} {}",
+            "{} {} {} {} {} {}",
             self.seq,
             self.part,
             self.bin,
             self.quantity,
-            self.undoes.unwrap_or(0)
+            self.posting,
+            self.undoes.map_or_else(|| "-".to_owned(), |seq| seq.to_string())
         );
         for text in [&numbers, &self.condition, &self.reason, &self.reference, &self.who, &self.at]
         {
@@ -171,21 +166,41 @@ impl Writer<'_> {
     ///
     /// # Errors
     ///
-    /// When part or bin is not known, it is a movement of nothing, or more would go out than is
-    /// free on the day of posting.
+    /// As [`Writer::post_together`].
     pub fn post(&mut self, movement: &Movement) -> Result<i64, StoreError> {
-        let (part, bin) = self.place(&movement.part, &movement.bin)?;
-        self.append(Entry {
-            seq: 0,
-            part,
-            bin,
-            condition: movement.condition.word().to_owned(),
-            quantity: movement.quantity.thousandths(),
-            reason: movement.reason.word().to_owned(),
-            reference: movement.reference.clone(),
-            who: movement.who.clone(),
-            at: movement.at.to_string(),
-            undoes: None,
+        self.post_together(std::slice::from_ref(movement))
+    }
+
+    /// Posts movements that belong together, all or none, and returns the number of the first:
+    /// out of one bin and into another, a kit broken into its parts. They are undone together.
+    ///
+    /// # Errors
+    ///
+    /// When part or bin is not known, it is a movement of nothing or the wrong way for its reason,
+    /// what is moved or changed in condition does not come to nothing in all, or more would go out
+    /// than is free on the day of posting.
+    pub fn post_together(&mut self, movements: &[Movement]) -> Result<i64, StoreError> {
+        refuse_lopsided(movements)?;
+        self.whole(|w| {
+            let mut posting = 0;
+            for movement in movements {
+                let (part, bin) = w.place(&movement.part, &movement.bin)?;
+                let seq = w.append(Entry {
+                    seq: 0,
+                    part,
+                    bin,
+                    condition: movement.condition.word().to_owned(),
+                    quantity: movement.quantity.thousandths(),
+                    reason: movement.reason.word().to_owned(),
+                    reference: movement.reference.clone(),
+                    who: movement.who.clone(),
+                    at: movement.at.to_string(),
+                    posting,
+                    undoes: None,
+                })?;
+                posting = if posting == 0 { seq } else { posting };
+            }
+            Ok(posting)
         })
     }
 
@@ -213,18 +228,13 @@ impl Writer<'_> {
         Ok(if so_far == 0 { Put::Added } else { Put::Changed })
     }
 
-    /// Posts the counter-movement of movement `seq` and returns its number.
+    /// Takes back movement `seq` and all that was posted with it by counter-movements; returns the
+    /// number of the first.
     ///
     /// # Errors
     ///
     /// When there is no such movement, it was undone already, or the stock is gone.
     pub fn undo(&mut self, seq: i64, who: &str, at: Timestamp) -> Result<i64, StoreError> {
-        let (entry, _) = self
-            .transaction
-            .prepare_cached(sql!("movement_by_seq"))?
-            .query_row([seq], Entry::read)
-            .optional()?
-            .ok_or(StoreError::NoSuchMovement { seq })?;
         let undone: bool = self
             .transaction
             .prepare_cached(sql!("movement_is_undone"))?
@@ -232,68 +242,57 @@ impl Writer<'_> {
         if undone {
             return Err(StoreError::UndoneAlready { seq });
         }
-        let quantity = entry.quantity.checked_neg().ok_or(StoreError::TooLarge)?;
-        self.append(Entry {
-            quantity,
-            reason: Reason::Undo.word().to_owned(),
-            who: who.to_owned(),
-            at: at.to_string(),
-            undoes: Some(seq),
-            ..entry
+        let entries: Vec<Entry> = self
+            .transaction
+            .prepare_cached(sql!("movements_of_posting"))?
+            .query_map([seq], |row| Ok(Entry::read(row)?.0))?
+            .collect::<Result<_, _>>()?;
+        self.whole(|w| {
+            let mut posting = 0;
+            for entry in entries {
+                let quantity = entry.quantity.checked_neg().ok_or(StoreError::TooLarge)?;
+                let counter = w.append(Entry {
+                    quantity,
+                    reason: Reason::Undo.word().to_owned(),
+                    who: who.to_owned(),
+                    at: at.to_string(),
+                    posting,
+                    undoes: Some(entry.seq),
+                    ..entry
+                })?;
+                posting = if posting == 0 { counter } else { posting };
+            }
+            if posting == 0 { Err(StoreError::NoSuchMovement { seq }) } else { Ok(posting) }
         })
     }
 
-    /// Promises stock and returns the hold's number.
-    ///
-    /// # Errors
-    ///
-    /// When part or bin is not known, or less is free on `today`.
-    pub fn hold(&mut self, hold: &Hold, today: Date) -> Result<i64, StoreError> {
-        let (part, bin) = self.place(&hold.part, &hold.bin)?;
-        if !hold.quantity.is_positive() {
-            return Err(StoreError::Nothing);
+    /// Keeps all that `act` writes, or nothing of it when it fails, whatever the caller then does.
+    pub(crate) fn whole<T>(
+        &mut self,
+        act: impl FnOnce(&mut Self) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        self.transaction.prepare_cached("SAVEPOINT whole")?.execute([])?;
+        let done = act(self);
+        if done.is_err() {
+            self.transaction.prepare_cached("ROLLBACK TO whole")?.execute([])?;
         }
-        let condition = hold.condition.word();
-        let on_hand = self.on_hand(part, bin, condition)?;
-        self.refuse_short(part, bin, condition, on_hand, hold.quantity.thousandths(), today)?;
-        let mut add = self.transaction.prepare_cached(sql!("hold_add"))?;
-        Ok(add.query_row(
-            (
-                &hold.reference,
-                part,
-                bin,
-                condition,
-                hold.quantity.thousandths(),
-                hold.until.to_string(),
-            ),
-            |row| row.get(0),
-        )?)
+        self.transaction.prepare_cached("RELEASE whole")?.execute([])?;
+        done
     }
 
-    /// Lets a hold go; at most once.
-    ///
-    /// # Errors
-    ///
-    /// [`StoreError::HoldNotOpen`] when it is not open.
-    pub fn release(&mut self, hold: i64) -> Result<(), StoreError> {
-        let done =
-            self.transaction.prepare_cached(sql!("hold_settle"))?.execute((hold, "released"))?;
-        if done == 1 { Ok(()) } else { Err(StoreError::HoldNotOpen { hold }) }
-    }
-
-    fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
+    pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
         let part = self.part_id(part)?;
         let id = bin_id(&self.transaction, bin)?;
         Ok((part, id.ok_or_else(|| StoreError::NoSuchBin { bin: bin.to_owned() })?))
     }
 
-    fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {
+    pub(crate) fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {
         let mut query = self.transaction.prepare_cached(sql!("on_hand"))?;
         let found = query.query_row((part, bin, condition), |row| row.get(0)).optional()?;
         Ok(found.unwrap_or(0))
     }
 
-    fn refuse_short(
+    pub(crate) fn refuse_short(
         &self,
         part: u64,
         bin: u64,
@@ -319,7 +318,7 @@ impl Writer<'_> {
     }
 
     /// Appends `entry` under the next number, with its hash, and brings the balance along.
-    fn append(&mut self, mut entry: Entry) -> Result<i64, StoreError> {
+    pub(crate) fn append(&mut self, mut entry: Entry) -> Result<i64, StoreError> {
         if entry.quantity == 0 {
             return Err(StoreError::Nothing);
         }
@@ -343,6 +342,9 @@ impl Writer<'_> {
             .optional()?;
         let (seq, before) = last.unwrap_or_default();
         entry.seq = seq + 1;
+        if entry.posting == 0 {
+            entry.posting = entry.seq;
+        }
         let hash = entry.hash(&before);
         self.transaction.prepare_cached(sql!("movement_add"))?.execute((
             entry.seq,
@@ -354,6 +356,7 @@ impl Writer<'_> {
             &entry.reference,
             &entry.who,
             &entry.at,
+            entry.posting,
             entry.undoes,
             hash,
         ))?;
@@ -365,4 +368,23 @@ impl Writer<'_> {
         ))?;
         Ok(entry.seq)
     }
+}
+
+/// Stock that is moved or changes its condition neither appears nor vanishes.
+fn refuse_lopsided(movements: &[Movement]) -> Result<(), StoreError> {
+    let mut sum = 0_i64;
+    for movement in movements {
+        let quantity = movement.quantity.thousandths();
+        let reason = movement.reason;
+        if quantity == 0 {
+            return Err(StoreError::Nothing);
+        }
+        if reason.comes_in().is_some_and(|comes_in| comes_in != (quantity > 0)) {
+            return Err(StoreError::WrongWay { reason: reason.word() });
+        }
+        if matches!(reason, Reason::Move | Reason::Condition) {
+            sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
+        }
+    }
+    if sum == 0 { Ok(()) } else { Err(StoreError::Lopsided) }
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use binwright_catalog::Currency;
 use rusqlite::{Connection, OpenFlags, OptionalExtension};
 
+use crate::write::wait_for_turn;
 use crate::{StoreError, sql};
 
 mod migrations {
@@ -78,24 +79,34 @@ impl Store {
         if !path.is_file() {
             return Err(StoreError::NotAShop { dir: dir.to_owned() });
         }
-        let reader = open_for_reading(&path)?;
+        // A first look that leaves no side files behind: what is newer is not touched at all.
+        if let Ok(found) = open_unchanging(&path).and_then(|first_look| version(&first_look)) {
+            refuse_newer(found)?;
+        }
+        let reader = open_for_reading(dir, &path)?;
         let found = version(&reader).map_err(|error| match error {
             StoreError::Engine(_) => StoreError::NotAShop { dir: dir.to_owned() },
             other => other,
         })?;
-        let known = newest();
-        if found > known {
-            return Err(StoreError::TooNew { found, known });
-        }
+        refuse_newer(found)?;
         if !can_write(dir, &path) {
             return settle(reader, dir, true);
         }
         drop(reader);
-        let mut connection = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+        let mut connection = Connection::open_with_flags(
+            &path,
+            // The borrow checker sees to it that one thread at a time is inside.
+            OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+        )?;
         connection.pragma_update(None, "journal_mode", "WAL")?;
-        if found < known {
-            crate::backup::before_migration(&connection, dir, found)?;
-            migrate(&mut connection)?;
+        if found < newest() {
+            let _turn = wait_for_turn(dir)?;
+            // Another program may have brought it up to date while this one waited.
+            let found = version(&connection)?;
+            if found < newest() {
+                crate::backup::before_migration(&connection, dir, found)?;
+                migrate(&mut connection)?;
+            }
         }
         settle(connection, dir, false)
     }
@@ -140,17 +151,28 @@ pub(crate) fn store_file(dir: &Path) -> PathBuf {
     dir.join("shop.db")
 }
 
-fn open_for_reading(path: &Path) -> Result<Connection, StoreError> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY;
-    let plain = Connection::open_with_flags(path, flags)?;
-    if version(&plain).is_ok() {
+fn refuse_newer(found: u32) -> Result<(), StoreError> {
+    let known = newest();
+    if found > known { Err(StoreError::TooNew { found, known }) } else { Ok(()) }
+}
+
+fn open_for_reading(dir: &Path, path: &Path) -> Result<Connection, StoreError> {
+    let plain = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    if version(&plain).is_ok() || can_write(dir, path) {
         return Ok(plain);
     }
-    // In a folder that cannot be written the engine cannot make its side files; nobody writes
-    // there, so the file may be read as one that never changes.
+    // In a folder that cannot be written the engine cannot make its side files. Nobody writes
+    // there, so the file may be read as one that never changes, unless movements still lie in the
+    // log beside it: those must not be passed over in silence.
+    let log = fs::metadata(dir.join("shop.db-wal")).map_or(0, |log| log.len());
+    if log > 0 { Err(StoreError::Unsettled { dir: dir.to_owned() }) } else { open_unchanging(path) }
+}
+
+/// Reads the file alone: neither log nor lock is looked at, no side file is made.
+fn open_unchanging(path: &Path) -> Result<Connection, StoreError> {
     let text = path.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23");
-    let uri = format!("file:{text}?immutable=1");
-    Ok(Connection::open_with_flags(uri, flags | OpenFlags::SQLITE_OPEN_URI)?)
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
+    Ok(Connection::open_with_flags(format!("file:{text}?immutable=1"), flags)?)
 }
 
 fn can_write(dir: &Path, path: &Path) -> bool {

@@ -1,6 +1,6 @@
 //! How do parts, bins and prices get in? Each is put as it should be; the same again changes nothing.
 
-use binwright_catalog::{Money, Part, number};
+use binwright_catalog::{Layout, Money, Part, number};
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
@@ -27,6 +27,9 @@ impl Writer<'_> {
         let folded = number::fold(&part.house);
         if folded.is_empty() {
             return Err(StoreError::EmptyNumber { number: part.house.clone() });
+        }
+        if part.layout.as_ref().is_some_and(Layout::is_empty) {
+            return self.put_part(&Part { layout: None, ..part.clone() });
         }
         let not_finite = |value: &binwright_catalog::Value| {
             value.number().is_some_and(|number| !number.is_finite())

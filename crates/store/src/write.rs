@@ -1,6 +1,7 @@
 //! How is anything changed? One transaction at a time, in the order of the queue.
 
-use std::fs::OpenOptions;
+use std::fs::{File, OpenOptions};
+use std::path::Path;
 
 use rusqlite::{Transaction, TransactionBehavior};
 
@@ -36,10 +37,7 @@ impl Store {
         if self.read_only {
             return Err(StoreError::ReadOnly.into());
         }
-        let path = self.dir.join("shop.lock");
-        let file = |source| StoreError::File { path: path.clone(), source };
-        let queue = OpenOptions::new().append(true).create(true).open(&path).map_err(file)?;
-        queue.lock().map_err(file)?;
+        let _turn = wait_for_turn(&self.dir)?;
         let transaction = self
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
@@ -52,4 +50,13 @@ impl Store {
         }
         Ok(done)
     }
+}
+
+/// Waits until no other program writes in `dir`; the turn ends when the file is dropped.
+pub(crate) fn wait_for_turn(dir: &Path) -> Result<File, StoreError> {
+    let path = dir.join("shop.lock");
+    let failed = |source| StoreError::File { path: path.clone(), source };
+    let queue = OpenOptions::new().append(true).create(true).open(&path).map_err(failed)?;
+    queue.lock().map_err(failed)?;
+    Ok(queue)
 }

@@ -5,7 +5,7 @@
 -- Log      Nothing: a movement does not change what can be looked up.
 -- Back     None. A program that knows only 0001 refuses this store.
 CREATE TABLE movement (
-    seq       INTEGER PRIMARY KEY,
+    seq       INTEGER NOT NULL PRIMARY KEY,
     part_id   INTEGER NOT NULL REFERENCES part (part_id),
     bin_id    INTEGER NOT NULL REFERENCES bin (bin_id),
     condition TEXT    NOT NULL CHECK (condition IN ('new', 'used-good', 'core')),
@@ -14,10 +14,12 @@ CREATE TABLE movement (
     reference TEXT    NOT NULL,
     who       TEXT    NOT NULL,
     at        TEXT    NOT NULL, -- ISO 8601, UTC
+    posting   INTEGER NOT NULL, -- first movement of what was posted, and is undone, together
     undoes    INTEGER REFERENCES movement (seq),
     hash      BLOB    NOT NULL CHECK (length(hash) = 32)
-) STRICT;
+) STRICT, WITHOUT ROWID; -- every byte of a row is read, so that none can change unseen
 CREATE INDEX movement_by_part ON movement (part_id, seq);
+CREATE INDEX movement_by_posting ON movement (posting);
 CREATE UNIQUE INDEX movement_undone_once ON movement (undoes) WHERE undoes IS NOT NULL;
 
 CREATE TRIGGER movement_is_not_changed BEFORE UPDATE ON movement

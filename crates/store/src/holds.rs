@@ -1,0 +1,112 @@
+//! What is promised? Holds: stock kept for a quote until a day, then posted, released or lapsed.
+
+use binwright_catalog::{Condition, Quantity};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rusqlite::OptionalExtension;
+
+use crate::ledger::Entry;
+use crate::{Reason, StoreError, Writer, sql};
+
+/// Stock to be promised.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hold {
+    /// To what it is promised.
+    pub reference: String,
+    /// Any number of the part.
+    pub part: String,
+    /// The bin.
+    pub bin: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// How many.
+    pub quantity: Quantity,
+    /// The last day it is promised.
+    pub until: Date,
+}
+
+impl Writer<'_> {
+    /// Promises stock and returns the hold's number.
+    ///
+    /// # Errors
+    ///
+    /// When part or bin is not known, or less is free on `today`.
+    pub fn hold(&mut self, hold: &Hold, today: Date) -> Result<i64, StoreError> {
+        let (part, bin) = self.place(&hold.part, &hold.bin)?;
+        if !hold.quantity.is_positive() {
+            return Err(StoreError::Nothing);
+        }
+        let condition = hold.condition.word();
+        let on_hand = self.on_hand(part, bin, condition)?;
+        self.refuse_short(part, bin, condition, on_hand, hold.quantity.thousandths(), today)?;
+        let mut add = self.transaction.prepare_cached(sql!("hold_add"))?;
+        Ok(add.query_row(
+            (
+                &hold.reference,
+                part,
+                bin,
+                condition,
+                hold.quantity.thousandths(),
+                hold.until.to_string(),
+            ),
+            |row| row.get(0),
+        )?)
+    }
+
+    /// Lets a hold go; at most once.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::HoldNotOpen`] when it is not open.
+    pub fn release(&mut self, hold: i64) -> Result<(), StoreError> {
+        self.settle_hold(hold, "released")
+    }
+
+    /// Turns a hold into the movement it was kept for, at most once, and returns its number.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::HoldNotOpen`] when it was posted or released, or lapsed before `today`;
+    /// [`StoreError::WrongWay`] when nothing goes out by `reason`.
+    pub fn post_hold(
+        &mut self,
+        hold: i64,
+        reason: Reason,
+        who: &str,
+        at: Timestamp,
+        today: Date,
+    ) -> Result<i64, StoreError> {
+        if !matches!(reason, Reason::Issue | Reason::Sale) {
+            return Err(StoreError::WrongWay { reason: reason.word() });
+        }
+        let entry = self
+            .transaction
+            .prepare_cached(sql!("hold_by_id"))?
+            .query_row((hold, today.to_string()), |row| {
+                Ok(Entry {
+                    seq: 0,
+                    part: row.get(0)?,
+                    bin: row.get(1)?,
+                    condition: row.get(2)?,
+                    quantity: -row.get::<_, i64>(3)?,
+                    reason: reason.word().to_owned(),
+                    reference: row.get(4)?,
+                    who: who.to_owned(),
+                    at: at.to_string(),
+                    posting: 0,
+                    undoes: None,
+                })
+            })
+            .optional()?
+            .ok_or(StoreError::HoldNotOpen { hold })?;
+        self.whole(|w| {
+            w.settle_hold(hold, "posted")?;
+            w.append(entry)
+        })
+    }
+
+    fn settle_hold(&mut self, hold: i64, state: &str) -> Result<(), StoreError> {
+        let done = self.transaction.prepare_cached(sql!("hold_settle"))?.execute((hold, state))?;
+        if done == 1 { Ok(()) } else { Err(StoreError::HoldNotOpen { hold }) }
+    }
+}

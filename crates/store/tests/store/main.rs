@@ -1,0 +1,10 @@
+//! What does the store promise, and does it keep it? One module a promise.
+
+#![allow(clippy::unwrap_used, reason = "a test may stop where its ground gives way")]
+
+mod catalogue;
+mod crash;
+mod damage;
+mod folder;
+mod model;
+mod support;

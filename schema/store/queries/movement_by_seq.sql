@@ -1,1 +1,0 @@
-SELECT seq, part_id, bin_id, condition, quantity, reason, reference, who, at, undoes, hash FROM movement WHERE seq = ?1
