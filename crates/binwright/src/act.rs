@@ -87,9 +87,9 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Index(args) => {
             let mut shop = Shop::open_behind(&places.shop, &places.cache, today())?;
             if args.rebuild {
-                shop.rebuild()?
+                shop.rebuild()?;
             } else {
-                shop.follow()?
+                shop.follow()?;
             }
             say.line(format!("{} parts can be looked up", shop.parts()));
             Ok(Done::Well)
@@ -130,9 +130,9 @@ pub fn answer(
     render: impl FnOnce(&mut Say),
 ) -> Result<(), Failure> {
     if say.form == Form::Json {
-        say.json(value)?
+        say.json(value)?;
     } else {
-        render(say)
+        render(say);
     }
     Ok(())
 }

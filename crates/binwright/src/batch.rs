@@ -45,7 +45,8 @@ pub fn run(file: &Path, args: &FitArgs, shop: &mut Shop) -> Result<Done, Failure
         }
         let written = match answer(shop, &line, args) {
             Ok(text) => writeln!(out, "{text}"),
-            Err((id, error)) => {
+            Err(refused) => {
+                let (id, error) = *refused;
                 done = Done::Nothing;
                 let hint = error.hint();
                 let refused = Refused { id, line: at + 1, error: error.to_string(), hint };
@@ -67,12 +68,14 @@ fn answer(
     shop: &mut Shop,
     line: &str,
     args: &FitArgs,
-) -> Result<String, (Option<String>, ShopError)> {
+) -> Result<String, Box<(Option<String>, ShopError)>> {
     let unreadable = |error: serde_json::Error| ShopError::Question { message: error.to_string() };
-    let mut asked: Asked = serde_json::from_str(line).map_err(|error| (None, unreadable(error)))?;
+    let mut asked: Asked =
+        serde_json::from_str(line).map_err(|error| Box::new((None, unreadable(error))))?;
     asked.sd_mm = asked.sd_mm.or(args.sd_mm);
     let id = asked.id.clone();
-    let found =
-        shop.fit(&asked, args.limit.max(CANDIDATES_MIN)).map_err(|error| (id.clone(), error))?;
-    serde_json::to_string(&found).map_err(|error| (id, unreadable(error)))
+    let found = shop
+        .fit(&asked, args.limit.max(CANDIDATES_MIN))
+        .map_err(|error| Box::new((id.clone(), error)))?;
+    serde_json::to_string(&found).map_err(|error| Box::new((id, unreadable(error))))
 }

@@ -2,6 +2,8 @@
 //! layouts; beside a bare scan of the same columns. `cargo run --release -p binwright-fit --example
 //! speed -- ROWS`.
 
+#![allow(clippy::disallowed_methods, clippy::print_stdout, reason = "it measures and reports")]
+
 use std::{hint::black_box, time::Instant};
 
 use binwright_catalog::{Kind, Kinds, Layout, Point, Role, Value};

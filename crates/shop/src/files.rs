@@ -1,6 +1,6 @@
 //! How do files come into the shop and go out? Import with rejects, export of what import takes.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufReader, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
@@ -224,14 +224,12 @@ impl Shop {
 
     /// The measures any part has, in the order of their keys.
     fn measures_present(&self) -> Result<Vec<String>, ShopError> {
-        let mut present = BTreeMap::new();
+        let mut present = BTreeSet::new();
         self.store.each_part(None, |stored| {
-            for key in stored.part.measures.into_keys() {
-                present.entry(key).or_insert(());
-            }
+            present.extend(stored.part.measures.into_keys());
             Ok::<_, ShopError>(())
         })?;
-        Ok(present.into_keys().collect())
+        Ok(present.into_iter().collect())
     }
 
     fn each_record(

@@ -6,7 +6,6 @@ use std::path::Path;
 
 use binwright_catalog::{Currency, Kind, Kinds};
 use binwright_fit::Model;
-use binwright_fit::kin::Lending;
 use binwright_index::{Entry, Gaps, Index};
 use binwright_store::Store;
 use jiff::civil::Date;
@@ -189,8 +188,7 @@ impl Shop {
         if !self.models.contains_key(key) {
             let kind =
                 self.kinds.get(key).ok_or_else(|| ShopError::unknown_kind(key, &self.kinds))?;
-            let shelf = self.index.load(kind)?;
-            let model = Model::new(kind.clone(), shelf.table, Lending::default());
+            let model = self.index.load(kind)?.model(kind);
             self.models.insert(key.to_owned(), model);
         }
         Ok(&self.models[key])

@@ -93,7 +93,8 @@ fn a_shops_own_kinds_add_and_their_mistakes_are_named() {
     let kinds = bench.path("shop").join("kinds");
     fs::create_dir_all(&kinds).unwrap();
     let built_in = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schema/kinds/fan.toml");
-    let own = fs::read_to_string(built_in).unwrap().replacen("\"fan\"", "\"pump-fan\"", 1);
+    let built_in = fs::read_to_string(built_in).unwrap();
+    let own = built_in.replace("\"fan\"", "\"pump-fan\"").replace("fan-wheel", "pump-wheel");
     fs::write(kinds.join("pump.toml"), &own).unwrap();
     assert!(text(&bench.run(&["kinds"]).stdout).contains("pump-fan"));
     fs::write(kinds.join("pump.toml"), own.replacen("spread", "spred", 1)).unwrap();

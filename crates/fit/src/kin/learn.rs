@@ -45,7 +45,7 @@ fn set_fixed_shares(weights: &mut Weights) {
     for at in 0..BINS {
         let low = if at == 0 { BIN_ENDS[0] - 2.0 } else { BIN_ENDS[at - 1] };
         let high = BIN_ENDS.get(at).copied().unwrap_or(low + 2.0);
-        let chance = sigmoid((low + high) / 2.0);
+        let chance = sigmoid(f64::midpoint(low, high));
         weights.exact[at] = 20.0 * chance;
         weights.near[at] = chance;
     }
@@ -203,7 +203,8 @@ pub fn shares(frame: &Frame, weights: &mut Weights, pairs: &[(u32, u32, f32)]) {
     let cells = frame.rows * frame.width;
     let stride = cells.div_ceil(CELLS).max(1);
     // A stride that shares no factor with the width visits every column.
-    let stride = (stride..).find(|s| gcd(*s, frame.width.max(1)) == 1).unwrap_or(1);
+    let stride =
+        (stride..=stride + frame.width).find(|s| gcd(*s, frame.width.max(1)) == 1).unwrap_or(1);
     let left_out: Vec<LeftOut> = (0..cells.div_ceil(stride))
         .into_par_iter()
         .filter_map(|at| leave_out(frame, weights, &near, &spreads, at * stride))
@@ -277,8 +278,8 @@ fn ascend(weights: &mut Weights, cells: &[LeftOut]) {
     let start: Vec<f64> =
         weights.exact.iter().chain(&weights.near).map(|share| share.ln()).collect();
     let mut shares = start.clone();
-    let mut steps = vec![0.3_f64; 2 * BINS];
-    let mut before = vec![0.0_f64; 2 * BINS];
+    let mut steps = [0.3_f64; 2 * BINS];
+    let mut before = [0.0_f64; 2 * BINS];
     for _ in 0..STEPS {
         let mut slope = slope(&shares, cells);
         for at in 0..2 * BINS {
@@ -299,9 +300,9 @@ fn ascend(weights: &mut Weights, cells: &[LeftOut]) {
 }
 
 /// Slope of the log likelihood of `cells` along the log of each share.
-fn slope(ln_shares: &[f64], cells: &[LeftOut]) -> Vec<f64> {
+fn slope(ln_shares: &[f64], cells: &[LeftOut]) -> [f64; 2 * BINS] {
     let shares: Vec<f64> = ln_shares.iter().map(|share| share.exp()).collect();
-    let none = || vec![0.0_f64; 2 * BINS];
+    let none = || [0.0_f64; 2 * BINS];
     let of_chunk = |chunk: &[LeftOut]| {
         let mut slope = none();
         for cell in chunk {

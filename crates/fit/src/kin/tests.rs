@@ -28,7 +28,7 @@ fn families(rows: usize, size: usize) -> (Table, Vec<Vec<f64>>) {
     let (mut table, mut whole) = (Table::new(&kind), Vec::new());
     let mut family: Vec<f64> = Vec::new();
     for row in 0..rows {
-        if row % size == 0 {
+        if row.is_multiple_of(size) {
             family = kind.measures.iter().map(|_| (draw.next() * 60.0).round() + 10.0).collect();
         }
         let mut values = family.clone();
@@ -37,11 +37,11 @@ fn families(rows: usize, size: usize) -> (Table, Vec<Vec<f64>>) {
             values[at] += 1.5;
         }
         whole.push(values.clone());
-        values.iter_mut().for_each(|value| {
+        for value in &mut values {
             if draw.next() < 0.2 {
                 *value = UNKNOWN;
             }
-        });
+        }
         table.push(row as u64, row as u64, 0, &values, &[]);
     }
     (table, whole)
