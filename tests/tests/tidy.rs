@@ -7,35 +7,21 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Who may know whom: crate, and the crates it may name under `[dependencies]`.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 10] = [
     ("catalog", &[]),
     ("evidence", &[]),
     ("fit", &["catalog", "evidence"]),
     ("diagnosis", &["catalog", "evidence"]),
     ("quoting", &["catalog"]),
-    ("buying", &["catalog"]),
     ("store", &["catalog"]),
     ("index", &["catalog", "fit"]),
     ("exchange", &["catalog"]),
-    (
-        "shop",
-        &[
-            "catalog",
-            "evidence",
-            "fit",
-            "diagnosis",
-            "quoting",
-            "buying",
-            "store",
-            "index",
-            "exchange",
-        ],
-    ),
+    ("shop", &["catalog", "evidence", "fit", "diagnosis", "quoting", "store", "index", "exchange"]),
     ("binwright", &["catalog", "shop"]),
 ];
 
 /// The crates that do no input or output; each has a `clippy.toml` that bans the calls.
-const PURE: [&str; 6] = ["catalog", "evidence", "fit", "diagnosis", "quoting", "buying"];
+const PURE: [&str; 5] = ["catalog", "evidence", "fit", "diagnosis", "quoting"];
 
 /// A file has one subject; past this many lines it has two.
 const LINES_MAX: usize = 700;

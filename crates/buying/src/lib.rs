@@ -1,1 +1,0 @@
-//! What must be ordered, how many, from whom, and why?
