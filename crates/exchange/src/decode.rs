@@ -71,18 +71,18 @@ mod tests {
         Decoded::new(bytes, encoding, 0).read_to_string(&mut text).map(|_| text)
     }
 
-    /// WHATWG Encoding Standard: 0xE9 is é in windows-1252, щ in windows-1251.
+    /// WHATWG Encoding Standard: 0xE9 is é in windows-1252, й in windows-1251.
     #[test]
     fn legacy_pages_and_utf_16_become_utf_8() {
         assert_eq!(decode(b"caf\xE9", "windows-1252").unwrap(), "café");
-        assert_eq!(decode(b"\xE9", "windows-1251").unwrap(), "щ");
+        assert_eq!(decode(b"\xE9", "windows-1251").unwrap(), "й");
         let wide: Vec<u8> = "n;Läufer".encode_utf16().flat_map(u16::to_le_bytes).collect();
         assert_eq!(decode(&wide, "utf-16le").unwrap(), "n;Läufer");
     }
 
     #[test]
     fn a_byte_without_meaning_is_named() {
-        let error = decode(b"ab\x00\xD8\x20\x00", "utf-16be").unwrap_or_default();
+        let error = decode(b"ab\xD8\x00\x20\x00", "utf-16be").unwrap_or_default();
         assert_eq!(error, "", "a half pair is no text");
         let error = decode(b"ok \x83\xff", "shift_jis").unwrap_err();
         assert!(error.to_string().contains("byte 3"), "{error}");
