@@ -1,5 +1,7 @@
 //! Does fit name the right part, and mean its probabilities? On seeded catalogues of near-twins.
 
+#![allow(clippy::print_stdout, reason = "the figures are wanted in the log")]
+
 use binwright_catalog::{Kind, Kinds};
 use binwright_evidence::calibration::{auroc, expected_calibration_error};
 use binwright_fit::kin::{lend, relatives};
