@@ -136,6 +136,7 @@ impl<'k> Columns<'k> {
                 columns.measure(file, slot, &column.to, column.unit, map.unit)?;
             }
         }
+        columns.numbers.sort_unstable_by_key(|(at, _)| *at);
         columns.others(file, map, &taken, slot)?;
         for name in map.constants.keys() {
             let known = fields.iter().any(|field| field.name == name)

@@ -119,12 +119,8 @@ impl<'k> Columns<'k> {
     fn shape(&self, cells: Cells<'_>) -> Judged<()> {
         let (found, due) = (cells.len(), self.headers.len());
         if found != due {
-            let open = cells.iter().any(|cell| cell.contains(['\r', '\n']));
-            let right = if open {
-                "a cell runs over several lines: close the quote that was opened in this row"
-            } else {
-                "as many cells as headers; a cell that holds the separator stands in quotes"
-            };
+            let right =
+                "as many cells as headers; a cell that holds the separator stands in quotes";
             let reason = format!("the row has {found} cells under {due} headers");
             return Err(Wrong::row(reason, right).into());
         }
@@ -294,7 +290,13 @@ impl<'a> Judge<'a, '_> {
         }
         let mark = self.columns.decimal;
         measure.parse(text, column.unit, mark).map_err(|error| {
-            let right = error.hint().map_or_else(|| measure.how.clone(), str::to_owned);
+            let right = match error.hint() {
+                _ if mark == DecimalMark::Comma && text.contains('.') => {
+                    "decimals after a comma, as the map or an option says"
+                }
+                Some(hint) => hint,
+                None => measure.how.as_str(),
+            };
             wrong(&column.slot.header, text, error.to_string(), right).into()
         })
     }

@@ -346,10 +346,10 @@ fn of_fault(fault: RowFault) -> (u64, Wrong, Vec<String>, bool) {
             let right = "say the encoding; what cannot be read stands as \u{FFFD} here";
             (line, Wrong::row(reason, right), cells, false)
         }
-        RowFault::Unclosed { line, cells } => {
+        RowFault::Unclosed { line, cells, at_end } => {
             let reason = format!("a quote that was opened on line {line} or after is not closed");
             let right = "close the quote; a quote within a quoted cell is doubled";
-            (line, Wrong::row(reason, right), cells, true)
+            (line, Wrong::row(reason, right), cells, at_end)
         }
         RowFault::Endless { line } => {
             let reason = format!(

@@ -50,8 +50,9 @@ impl<'a> Cells<'a> {
 pub(crate) enum RowFault {
     /// The byte at `offset` of the file is not UTF-8; the row is given as far as it can be shown.
     NotUtf8 { line: u64, offset: u64, cells: Vec<String> },
-    /// A quote was opened on this line and the file ended.
-    Unclosed { line: u64, cells: Vec<String> },
+    /// A quote that was opened on this line or after is not closed where its cell ends; at the
+    /// end of the file everything after it was taken for the cell.
+    Unclosed { line: u64, cells: Vec<String>, at_end: bool },
     /// The row has no end within reason; nothing after it is read.
     Endless { line: u64 },
     /// The file cannot be read on; nothing after it is read.
@@ -61,6 +62,7 @@ pub(crate) enum RowFault {
 /// The rows of UTF-8 text with a separator, RFC 4180 quoting and any line end.
 pub(crate) struct Rows<R> {
     input: R,
+    separator: u8,
     core: csv_core::Reader,
     /// Raw bytes: a row stays whole here until it is judged.
     buffer: Vec<u8>,
@@ -84,6 +86,7 @@ impl<R: Read> Rows<R> {
     pub fn new(input: R, separator: u8, lone_cr: bool, offset: u64) -> Self {
         Self {
             input,
+            separator,
             core: csv_core::ReaderBuilder::new().delimiter(separator).build(),
             buffer: vec![0; BUFFER_BYTES],
             start: 0,
@@ -210,20 +213,41 @@ impl<R: Read> Rows<R> {
             return Err(RowFault::NotUtf8 { line, offset: offset + valid as u64, cells });
         };
         let cells = Cells { text, ends };
-        if at_end && count > 0 && left_open(cells.get(count - 1), raw) {
-            return Err(RowFault::Unclosed { line, cells: cells.owned() });
+        let several = text.as_bytes().contains(&line_end);
+        if several && !quotes_close(&raw[lead..], self.separator) {
+            return Err(RowFault::Unclosed { line, cells: cells.owned(), at_end });
         }
         Ok(Some((line, cells)))
     }
 }
 
-/// Whether the quote around the file's last cell was never closed: a cell over several lines was
-/// quoted, and then the file's last mark is a quote that no other quote doubles.
-fn left_open(last: &str, raw: &[u8]) -> bool {
-    let tail = raw.strip_suffix(b"\n").unwrap_or(raw);
-    let tail = tail.strip_suffix(b"\r").unwrap_or(tail);
-    let quotes = tail.iter().rev().take_while(|byte| **byte == b'"').count();
-    last.contains(['\r', '\n']) && quotes % 2 == 0
+/// Whether every quoted cell of `raw`, one row, ends right behind its closing quote. The core is
+/// lenient there, and would take the rows up to the next quote for one cell.
+fn quotes_close(raw: &[u8], separator: u8) -> bool {
+    let mut rest = raw;
+    loop {
+        let after = if let Some(quoted) = rest.strip_prefix(b"\"") {
+            let mut at = 0;
+            loop {
+                let Some(quote) = quoted[at..].iter().position(|byte| *byte == b'"') else {
+                    return false;
+                };
+                at += quote + 1;
+                if quoted.get(at) != Some(&b'"') {
+                    break &quoted[at..];
+                }
+                at += 1;
+            }
+        } else {
+            let ends = |byte: &u8| *byte == separator || matches!(byte, b'\r' | b'\n');
+            &rest[rest.iter().position(ends).unwrap_or(rest.len())..]
+        };
+        match after.first() {
+            None | Some(b'\r' | b'\n') => return true,
+            Some(byte) if *byte == separator => rest = &after[1..],
+            Some(_) => return false,
+        }
+    }
 }
 
 #[cfg(test)]
