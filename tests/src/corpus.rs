@@ -118,8 +118,10 @@ fn vary(dice: &mut Dice, kind: &Kind, part: &mut Part) {
     if dice.random_bool(0.4) {
         let others: Vec<&Measure> =
             kind.measures.iter().filter(|m| m.domain != Domain::Length).collect();
-        let measure = others[dice.random_range(0..others.len())];
-        part.measures.insert(measure.key.clone(), value(dice, measure));
+        if !others.is_empty() {
+            let measure = others[dice.random_range(0..others.len())];
+            part.measures.insert(measure.key.clone(), value(dice, measure));
+        }
     }
     let Some(layout) = &part.layout else { return };
     let mut points = layout.points().to_vec();

@@ -136,15 +136,19 @@ pub fn relatives_of(kind: &Kind, table: &Table, weights: &Weights, rows: &[u32])
         return Kin::default();
     }
     let frame = Frame::new(kind, table);
-    let mut found: Vec<(u32, u32, f32)> = rows
-        .iter()
-        .flat_map(|&row| {
-            let frame = &frame;
-            (0..frame.rows as u32)
-                .filter(move |other| *other != row)
-                .filter_map(move |other| frame.kept(weights, row.min(other), row.max(other)))
-        })
-        .collect();
+    let of_row = |&row: &u32| {
+        let others = (0..frame.rows as u32).filter(|other| *other != row);
+        let mut found: Vec<(u32, f32)> = others
+            .filter_map(|other| {
+                let (_, _, odds) = frame.kept(weights, row.min(other), row.max(other))?;
+                Some((other, odds))
+            })
+            .collect();
+        let reach = pairs::reach(&found);
+        found.retain(|(_, odds)| *odds >= reach);
+        found.into_iter().map(move |(other, odds)| (row.min(other), row.max(other), odds))
+    };
+    let mut found: Vec<(u32, u32, f32)> = rows.iter().flat_map(of_row).collect();
     found.sort_unstable_by_key(|pair| (pair.0, pair.1));
     found.dedup_by_key(|pair| (pair.0, pair.1));
     Kin { pairs: found }

@@ -8,6 +8,8 @@ use super::{BIN_ENDS, BINS, ColumnWeights, Weights, bin};
 
 /// Pairs drawn to see how strangers agree.
 const STRANGERS: u32 = 200_000;
+/// Candidates from which the agreement of relatives is learnt, at most.
+const LEARNT_FROM: usize = 300_000;
 /// Rounds of expectation and maximisation.
 const ROUNDS: usize = 8;
 /// Known cells left out to learn from.
@@ -149,8 +151,10 @@ impl Seen {
 pub fn agreement(frame: &Frame, mut weights: Weights, candidates: &[(u32, u32)]) -> (Weights, f64) {
     let strangers = strangers(frame);
     let mut relatives_a_row = 0.0;
+    let stride = candidates.len().div_ceil(LEARNT_FROM).max(1);
+    let sample: Vec<(u32, u32)> = candidates.iter().step_by(stride).copied().collect();
     for _ in 0..ROUNDS {
-        let seen = candidates
+        let seen = sample
             .par_chunks(8192)
             .map(|chunk| expect(frame, &weights, chunk))
             .reduce(|| Seen::nothing(frame.width), |a, b| a.add(&b, frame.width));
@@ -162,7 +166,7 @@ pub fn agreement(frame: &Frame, mut weights: Weights, candidates: &[(u32, u32)])
         weights.stem = seen.stem.map(|n| (n / stems).ln());
         let layouts = seen.layout.iter().sum::<f64>();
         weights.layout = layout_weights(seen.layout.map(|n| n / layouts));
-        relatives_a_row = 2.0 * seen.relatives / frame.rows as f64;
+        relatives_a_row = 2.0 * stride as f64 * seen.relatives / frame.rows as f64;
         weights.ln_prior = (relatives_a_row.max(0.2) / frame.rows as f64).ln();
     }
     (weights, relatives_a_row)

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use rayon::prelude::*;
 
 use super::frame::{Frame, GAP};
+use super::lend::neighbours;
 use super::{ODDS_MIN, Weights};
 
 /// Rows that share a key are compared with each other only while they are so few: a key shared
@@ -16,6 +17,8 @@ const LARGE: usize = 150_000;
 /// Columns that make keys, the ones with most values first. Relatives share most of their values,
 /// so that nearly every pair of them shares three of these.
 const KEY_COLUMNS: usize = 14;
+/// A row in a crowded kind has many faint relatives; the likeliest of them tell all there is.
+const RELATIVES_MAX: usize = 8;
 /// Candidates are kept a little below the odds that count, since the odds are not learnt yet.
 const SLACK: f32 = 4.0;
 
@@ -25,13 +28,29 @@ pub fn all(frame: &Frame, weights: &Weights) -> Vec<(u32, u32, f32)> {
     (0..rows).flat_map(|a| (a + 1..rows).filter_map(move |b| frame.kept(weights, a, b))).collect()
 }
 
-/// The candidates that are likely enough under what was learnt.
+/// The candidates that are likely enough under what was learnt, and among the likeliest of one of
+/// their two rows.
 pub fn worth_keeping(
     frame: &Frame,
     weights: &Weights,
     candidates: &[(u32, u32)],
 ) -> Vec<(u32, u32, f32)> {
-    candidates.par_iter().filter_map(|&(a, b)| frame.kept(weights, a, b)).collect()
+    let likely: Vec<_> =
+        candidates.par_iter().filter_map(|&(a, b)| frame.kept(weights, a, b)).collect();
+    let near = neighbours(frame.rows, &likely);
+    let reach: Vec<f32> =
+        (0..frame.rows as u32).into_par_iter().map(|row| reach(near.of(row))).collect();
+    let among = |row: u32, odds: f32| odds >= reach[row as usize];
+    likely.into_iter().filter(|&(a, b, odds)| among(a, odds) || among(b, odds)).collect()
+}
+
+/// The log odds that a relative must reach to be among the [`RELATIVES_MAX`] likeliest of a row.
+pub fn reach(relatives: &[(u32, f32)]) -> f32 {
+    let mut odds: Vec<f32> = relatives.iter().map(|relative| relative.1).collect();
+    if odds.len() <= RELATIVES_MAX {
+        return f32::NEG_INFINITY;
+    }
+    *odds.select_nth_unstable_by(RELATIVES_MAX - 1, |a, b| b.total_cmp(a)).1
 }
 
 /// The pairs that share three key values (two where there are few columns) or a stem, each once,

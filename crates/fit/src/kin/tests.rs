@@ -89,6 +89,15 @@ fn without_families_nothing_is_lent() {
 }
 
 #[test]
+fn of_a_large_family_only_the_likeliest_relatives_are_kept() {
+    let (table, _) = families(2_000, 40);
+    let (kin, weights) = relatives(&kind(), &table);
+    assert!(kin.pairs.len() > 2_000 && kin.pairs.len() <= 8 * 2_000, "{}", kin.pairs.len());
+    let again = relatives_of(&kind(), &table, &weights, &[42]).pairs.len();
+    assert!((1..=10).contains(&again), "{again} relatives of one row, ties included");
+}
+
+#[test]
 fn a_row_added_later_finds_the_same_relatives() {
     let (table, _) = families(1_000, 5);
     let (kin, weights) = relatives(&kind(), &table);
