@@ -7,21 +7,30 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Who may know whom: crate, and the crates it may name under `[dependencies]`.
-const ARROWS: [(&str, &[&str]); 10] = [
+const ARROWS: [(&str, &[&str]); 13] = [
     ("catalog", &[]),
     ("evidence", &[]),
     ("fit", &["catalog", "evidence"]),
     ("diagnosis", &["catalog", "evidence"]),
     ("quoting", &["catalog"]),
+    ("buying", &["catalog"]),
     ("store", &["catalog"]),
     ("index", &["catalog", "fit"]),
     ("exchange", &["catalog"]),
-    ("shop", &["catalog", "evidence", "fit", "diagnosis", "quoting", "store", "index", "exchange"]),
-    ("binwright", &["catalog", "shop"]),
+    ("print", &["catalog"]),
+    (
+        "shop",
+        &[
+            "catalog", "evidence", "fit", "diagnosis", "quoting", "buying", "store", "index", "exchange",
+            "print",
+        ],
+    ),
+    ("tui", &["shop"]),
+    ("binwright", &["catalog", "shop", "tui"]),
 ];
 
 /// The crates that do no input or output; each has a `clippy.toml` that bans the calls.
-const PURE: [&str; 5] = ["catalog", "evidence", "fit", "diagnosis", "quoting"];
+const PURE: [&str; 6] = ["catalog", "evidence", "fit", "diagnosis", "quoting", "buying"];
 
 /// A file has one subject; past this many lines it has two.
 const LINES_MAX: usize = 700;

@@ -1,0 +1,1 @@
+//! What must be ordered, how many, from whom, and why?

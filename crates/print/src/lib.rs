@@ -1,0 +1,1 @@
+//! How does it come out on paper, at true scale?
