@@ -120,7 +120,8 @@ pub struct ImportArgs {
     /// headers when not given
     #[arg(long, value_name = "TABLE")]
     pub table: Option<String>,
-    /// A column map (TOML) that turns a stranger's headers, units and words into ours
+    /// A column map (TOML) that turns a stranger's headers, units and words into ours, or a Table
+    /// Schema (JSON)
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub map: Option<PathBuf>,
     /// Read and judge every row, write nothing

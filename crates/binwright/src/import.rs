@@ -25,13 +25,16 @@ pub fn run(args: &ImportArgs, places: &Places, say: &mut Say) -> Result<Done, Fa
     let mut done = Vec::with_capacity(args.files.len());
     for file in &args.files {
         options.rejects = rejects(args, file);
-        let bar = bar(&file.display().to_string());
-        let imported = shop.import_file(file, &options, |rows| bar.set_position(rows));
+        let bar = bar(&file.display().to_string(), (file != Path::new("-")).then_some(FULL));
+        let imported = shop.import_file(file, &options, |at| {
+            bar.set_position(at.share.map_or(at.rows, |share| (share * FULL as f64) as u64));
+            bar.set_message(format!("{} rows", at.rows));
+        });
         bar.finish_and_clear();
         done.push(imported?);
     }
     if !args.dry_run && !args.no_index {
-        let bar = bar("index");
+        let bar = bar("index", None);
         bar.enable_steady_tick(Duration::from_millis(200));
         shop.follow()?;
         bar.finish_and_clear();
@@ -96,17 +99,23 @@ fn rejects(args: &ImportArgs, file: &Path) -> Option<PathBuf> {
     })
 }
 
-/// A bar on a terminal; nothing elsewhere.
-fn bar(what: &str) -> ProgressBar {
+/// Steps of a bar that is full.
+const FULL: u64 = 1000;
+
+/// A bar on a terminal, of `full` steps where the end is known; nothing elsewhere.
+fn bar(what: &str, full: Option<u64>) -> ProgressBar {
     let target = if io::stderr().is_terminal() {
         ProgressDrawTarget::stderr_with_hz(5)
     } else {
         ProgressDrawTarget::hidden()
     };
-    let style = ProgressStyle::with_template("{prefix}: {pos} rows, {per_sec}, {elapsed}");
-    let bar = ProgressBar::with_draw_target(None, target);
-    if let Ok(style) = style {
-        bar.set_style(style);
+    let template = match full {
+        Some(_) => "{prefix}: {percent:>3} % {bar:24} {msg}, {elapsed}, {eta} to go",
+        None => "{prefix}: {msg} {elapsed}",
+    };
+    let bar = ProgressBar::with_draw_target(full, target);
+    if let Ok(style) = ProgressStyle::with_template(template) {
+        bar.set_style(style.progress_chars("=> "));
     }
     bar.with_prefix(binwright_catalog::shown::shown(what).into_owned())
 }

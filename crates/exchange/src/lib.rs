@@ -52,6 +52,9 @@
 //! | stock | part, bin, condition, quantity |
 //! | prices | part, list, amount, currency |
 //!
+//! A Table Schema (JSON, as lies beside every export) may stand in a map's place: it says units,
+//! decimal mark and what stands for blank, of our own headers.
+//!
 //! A blank cell is unknown. `other_numbers` is `user:number; user:number`; a number without a user
 //! stands alone, and `\` before `:` `;` or `\` takes its meaning away.
 
@@ -59,6 +62,7 @@ mod cell;
 mod columns;
 mod decode;
 mod describe;
+mod described;
 mod error;
 mod export;
 mod judge;

@@ -229,3 +229,32 @@ fn a_look_at_a_file_shows_its_first_rows() {
     let seen = sniff(FILE.split_once("resale\r\n").unwrap().1.as_bytes());
     assert_eq!((seen.headers.len(), seen.rows.len(), seen.encoding), (9, 4, "UTF-8"));
 }
+
+/// Names and defaults as in the Frictionless Table Schema: `decimalChar`, `missingValues`,
+/// `constraints.required`; units by their UCUM codes.
+#[test]
+fn a_table_schema_stands_in_a_maps_place() {
+    let schema = r#"{
+        "fields": [
+            {"name": "number", "constraints": {"required": true}},
+            {"name": "kind", "constraints": {"required": true}},
+            {"name": "outline_od", "type": "number", "unit": "[in_i]", "decimalChar": ","},
+            {"name": "mount_pitch", "type": "number", "decimalChar": ","}
+        ],
+        "missingValues": ["", "n/a"]
+    }"#;
+    let map = ColumnMap::from_table_schema("x.schema.json", schema).unwrap();
+    let options = Options { map: Some(map), ..Options::default() };
+    let kinds = Kinds::builtin().unwrap();
+    let file = "number;kind;outline_od;mount_pitch\nT-1;rectifier-plate;4,25;N/A\n";
+    let mut reader = Reader::open("x.csv", file.as_bytes(), &options, &kinds).unwrap();
+    let row = reader.next().unwrap().unwrap();
+    assert!((number(part(&row), "outline_od") - 107.95).abs() < 1e-9);
+    assert!(!part(&row).measures.contains_key("mount_pitch"), "n/a is blank");
+
+    let refused =
+        ColumnMap::from_table_schema("x.schema.json", r#"{"fields": [{"name": "colour"}]}"#);
+    assert!(matches!(refused, Err(ExchangeError::NoTable { .. })));
+    let refused = ColumnMap::from_table_schema("x.schema.json", "{\n\"fields\": 3}");
+    assert!(matches!(refused, Err(ExchangeError::Map { line: 2, .. })));
+}

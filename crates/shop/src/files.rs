@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufReader, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 pub use binwright_catalog::DecimalMark;
 pub use binwright_exchange::{CellStyle, Separator, Table, TableError};
@@ -24,7 +25,7 @@ const PROGRESS_ROWS: u64 = 4096;
 pub struct ImportOptions {
     /// What the rows are; told from the headers when not said.
     pub table: Option<Table>,
-    /// A column map: file name and TOML text.
+    /// A column map: file name and TOML text; a Table Schema when the name ends in `.json`.
     pub map: Option<(String, String)>,
     /// Before decimals.
     pub decimal: Option<DecimalMark>,
@@ -73,6 +74,15 @@ pub struct Imported {
     pub rejects_file: Option<String>,
     /// Nothing was kept.
     pub dry_run: bool,
+}
+
+/// How far an import is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Rows read so far.
+    pub rows: u64,
+    /// Share of the file that was read, 0 to 1; `None` where its size is not known.
+    pub share: Option<f64>,
 }
 
 /// One row that was not taken.
@@ -157,14 +167,23 @@ impl Shop {
         &mut self,
         path: &Path,
         options: &ImportOptions,
-        progress: impl FnMut(u64),
+        mut progress: impl FnMut(Progress),
     ) -> Result<Imported, ShopError> {
         if path == Path::new("-") {
-            return self.import("standard input", std::io::stdin(), options, progress);
+            let told = |rows| progress(Progress { rows, share: None });
+            return self.import("standard input", std::io::stdin(), options, told);
         }
         let unreadable = |source| ShopError::Unreadable { path: path.to_owned(), source };
         let file = File::open(path).map_err(unreadable)?;
-        self.import(&path.display().to_string(), BufReader::new(file), options, progress)
+        let size = file.metadata().map_err(unreadable)?.len();
+        let read = AtomicU64::new(0);
+        let told = |rows| {
+            // A pipe has no size; a file that grows is never more than whole.
+            let share = (size > 0).then(|| read.load(Ordering::Relaxed) as f64 / size as f64);
+            progress(Progress { rows, share: share.map(|share| share.min(1.0)) });
+        };
+        let input = Counted { inner: BufReader::new(file), read: &read };
+        self.import(&path.display().to_string(), input, options, told)
     }
 
     /// Writes all rows of `table` to `out`, as CSV or as a workbook, in the form import takes, and
@@ -270,8 +289,25 @@ impl Shop {
     }
 }
 
+/// Input that counts what was read of it.
+struct Counted<'a, R> {
+    inner: R,
+    read: &'a AtomicU64,
+}
+
+impl<R: Read> Read for Counted<'_, R> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let bytes = self.inner.read(into)?;
+        self.read.fetch_add(bytes as u64, Ordering::Relaxed);
+        Ok(bytes)
+    }
+}
+
 fn reading(options: &ImportOptions) -> Result<Options, ShopError> {
     let map = match (&options.map, options.table) {
+        (Some((file, text)), _) if Path::new(file).extension().is_some_and(|e| e == "json") => {
+            Some(ColumnMap::from_table_schema(file, text)?)
+        }
         (Some((file, text)), _) => Some(ColumnMap::parse(file, text)?),
         (None, Some(table)) => Some(ColumnMap::builtin(table)?),
         (None, None) => None,
