@@ -20,7 +20,7 @@ Exit codes:
 
 /// Parts cross-reference, stock and measurements for people who rebuild alternators and starters.
 #[derive(Debug, Parser)]
-#[command(name = "binwright", version, after_help = EXAMPLES, arg_required_else_help = true)]
+#[command(name = "binwright", version = version(), after_help = EXAMPLES, arg_required_else_help = true)]
 #[command(infer_subcommands = false, disable_help_subcommand = true, max_term_width = 100)]
 pub struct Line {
     /// The folder of the shop to work in
@@ -42,6 +42,12 @@ pub struct Line {
     /// What is to be done
     #[command(subcommand)]
     pub act: Act,
+}
+
+/// The program's version and that of the JSON answers it gives.
+fn version() -> String {
+    let answers = binwright_shop::answer::ANSWER_VERSION;
+    format!("{}, JSON answers of version {answers}", env!("CARGO_PKG_VERSION"))
 }
 
 /// When to use colour.

@@ -7,3 +7,4 @@ mod counter;
 mod crash;
 mod files;
 mod manners;
+mod shape;
