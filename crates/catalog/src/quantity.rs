@@ -15,7 +15,7 @@ impl Quantity {
     pub const ONE: Self = Self(1000);
 
     /// Returns `thousandths` of one.
-    pub fn from_thousandths(thousandths: i64) -> Self {
+    pub const fn from_thousandths(thousandths: i64) -> Self {
         Self(thousandths)
     }
 

@@ -8,6 +8,7 @@ use crate::cell::unguard;
 use crate::error::{ExchangeError, nearest};
 use crate::map::{ColumnMap, OTHER_NUMBERS, Others};
 use crate::rows::Cells;
+use crate::table::month;
 use crate::{Class, Table};
 
 /// Columns of our own rejects file begin so; import leaves them.
@@ -82,6 +83,8 @@ pub(crate) struct Columns<'k> {
     /// Columns of other numbers and who uses them.
     pub numbers: Vec<(usize, String)>,
     pub measures: Vec<MeasureColumn>,
+    /// Columns of months, in the wide form of demand.
+    pub months: Vec<(Slot, String)>,
     pub ignored: Vec<String>,
     /// By the kind as it is written in the file.
     pub plans: HashMap<String, Plan<'k>>,
@@ -112,6 +115,7 @@ impl<'k> Columns<'k> {
             slots: fields.iter().map(|field| slot(field.name)).collect(),
             numbers: Vec::new(),
             measures: Vec::new(),
+            months: Vec::new(),
             ignored: Vec::new(),
             plans: HashMap::new(),
             headers,
@@ -138,6 +142,7 @@ impl<'k> Columns<'k> {
         }
         columns.numbers.sort_unstable_by_key(|(at, _)| *at);
         columns.others(file, map, &taken, slot)?;
+        columns.refuse_two_forms(file)?;
         for name in map.constants.keys() {
             let known = fields.iter().any(|field| field.name == name)
                 || columns.measures.iter().any(|measure| measure.to == *name);
@@ -146,6 +151,18 @@ impl<'k> Columns<'k> {
             }
         }
         Ok(columns)
+    }
+
+    /// Demand comes long (a row a month) or wide (a column a month), never both or neither.
+    fn refuse_two_forms(&self, file: &str) -> Result<(), ExchangeError> {
+        let given = |at: usize| self.slots[at].at.is_some() || !self.slots[at].constant.is_empty();
+        let long = self.table == Table::Demand && given(1) && given(2);
+        let message = match (self.table == Table::Demand, long, self.months.is_empty()) {
+            (true, false, true) => "it needs `month` and `quantity`, or a column for each month",
+            (true, true, false) => "it has `month` and `quantity`, and a column for a month too",
+            _ => return Ok(()),
+        };
+        Err(ExchangeError::Headers { file: file.to_owned(), message: message.to_owned() })
     }
 
     fn others(
@@ -158,6 +175,12 @@ impl<'k> Columns<'k> {
         for (at, taken) in taken.iter().enumerate() {
             let header = self.headers[at].trim().to_owned();
             if *taken || header.starts_with(REJECT_PREFIX) {
+                continue;
+            }
+            if map.table == Table::Demand
+                && let Some(month) = month(&header)
+            {
+                self.months.push((Slot { at: Some(at), header, ..Slot::default() }, month));
                 continue;
             }
             match map.others {
@@ -245,6 +268,7 @@ impl<'k> Columns<'k> {
             .filter(|(field, _)| field.class == Class::Amount)
             .filter_map(|(_, slot)| slot.at)
             .chain(measures.filter_map(|column| column.slot.at))
+            .chain(self.months.iter().filter_map(|(slot, _)| slot.at))
     }
 }
 

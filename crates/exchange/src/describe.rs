@@ -45,6 +45,7 @@ pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
         Table::Bins => &["bin"],
         Table::Stock => &["part", "bin", "condition"],
         Table::Prices => &["part", "list"],
+        Table::Demand => &["part", "month", "mark"],
     };
     json!({
         "$schema": "https://datapackage.org/profiles/2.0/tableschema.json",

@@ -225,5 +225,10 @@ fn texts(record: &Record) -> Vec<String> {
             price.price.decimal().to_string(),
             own(price.price.currency.code()),
         ],
+        // Out it goes in the long form, a record a month.
+        Record::Demand(demand) => {
+            let (month, quantity) = demand.months.first().cloned().unwrap_or_default();
+            vec![demand.part.clone(), month, quantity.to_string(), demand.mark.clone()]
+        }
     }
 }

@@ -15,7 +15,11 @@ use crate::numbers::parse_numbers;
 use crate::record::Warning;
 use crate::rows::Cells;
 use crate::sniff::Marks;
-use crate::{Bin, Class, Price, Record, Stock, Table};
+use crate::table::month;
+use crate::{Bin, Class, Demand, Price, Record, Stock, Table};
+
+/// More may come back in a month than went.
+const DEMAND_LEAST: Quantity = Quantity::from_thousandths(i64::MIN + 1);
 
 /// What is wrong with a row.
 #[derive(Debug)]
@@ -97,6 +101,7 @@ impl<'k> Columns<'k> {
                 price: row.money(2, 3)?,
                 user: self.user.clone(),
             }),
+            Table::Demand => Record::Demand(row.demand()?),
         })
     }
 
@@ -313,8 +318,8 @@ impl<'a> Judge<'a, '_> {
     }
 
     /// The number in a column as plain digits with a point, thousands taken out where declared.
-    fn plain(&self, at: usize) -> Judged<Cow<'a, str>> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+    fn plain<'s>(&'s self, slot: &'s Slot) -> Judged<Cow<'s, str>> {
+        let text = slot.word(self.cells);
         self.ask(slot, text)?;
         let mark = if self.columns.decimal == DecimalMark::Comma { ',' } else { '.' };
         let mut plain = Cow::Borrowed(text);
@@ -345,10 +350,44 @@ impl<'a> Judge<'a, '_> {
         Ok(plain)
     }
 
+    /// One month in the long form; in the wide form those whose cell is not blank.
+    fn demand(&self) -> Judged<Demand> {
+        let part = self.key(0)?;
+        let mark = match self.slot(3).word(self.cells) {
+            "" => "regular",
+            mark @ ("regular" | "one-off" | "lost") => mark,
+            mark => {
+                let reason = format!("mark `{mark}` is not known");
+                return Err(
+                    wrong(&self.slot(3).header, mark, reason, "regular, one-off or lost").into()
+                );
+            }
+        };
+        let mut months = Vec::new();
+        if self.columns.months.is_empty() {
+            let (slot, text) = (self.slot(1), self.slot(1).word(self.cells));
+            let month = month(text).ok_or_else(|| {
+                let reason = format!("`{text}` is not a month");
+                wrong(&slot.header, text, reason, "YYYY-MM, or a day as YYYY-MM-DD")
+            })?;
+            months.push((month, self.quantity(2, DEMAND_LEAST)?));
+        }
+        for (slot, month) in &self.columns.months {
+            if !slot.word(self.cells).is_empty() {
+                months.push((month.clone(), self.quantity_in(slot, DEMAND_LEAST)?));
+            }
+        }
+        Ok(Demand { part, months, mark: mark.to_owned() })
+    }
+
     fn quantity(&self, at: usize, least: Quantity) -> Judged<Quantity> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        self.quantity_in(self.slot(at), least)
+    }
+
+    fn quantity_in(&self, slot: &Slot, least: Quantity) -> Judged<Quantity> {
+        let text = slot.word(self.cells);
         let right = "digits with at most three decimals, such as 4 or 2.5";
-        let read = self.plain(at)?.parse::<Quantity>();
+        let read = self.plain(slot)?.parse::<Quantity>();
         let quantity = read.map_err(|error| wrong(&slot.header, text, error.to_string(), right))?;
         if quantity < least {
             let reason = format!("`{text}` is less than {least}");
@@ -380,7 +419,7 @@ impl<'a> Judge<'a, '_> {
     fn money(&self, amount: usize, currency: usize) -> Judged<Money> {
         let currency: Currency = self.one_of(currency, "three letters, such as EUR")?;
         let (slot, text) = (self.slot(amount), self.slot(amount).word(self.cells));
-        let money = Money::parse(&self.plain(amount)?, currency).map_err(|error| {
+        let money = Money::parse(&self.plain(slot)?, currency).map_err(|error| {
             let decimals = currency.exponent();
             let right = format!("digits with at most {decimals} decimals");
             wrong(&slot.header, text, error.to_string(), right)

@@ -124,6 +124,7 @@ impl ColumnMap {
             Table::Bins => ours!("bins.toml"),
             Table::Stock => ours!("stock.toml"),
             Table::Prices => ours!("prices.toml"),
+            Table::Demand => ours!("demand.toml"),
         }
     }
 

@@ -24,6 +24,8 @@ pub enum Record {
     Stock(Stock),
     /// Of prices.
     Price(Price),
+    /// Of demand.
+    Demand(Demand),
 }
 
 impl Record {
@@ -37,6 +39,7 @@ impl Record {
             Self::Bin(_) => Table::Bins,
             Self::Stock(_) => Table::Stock,
             Self::Price(_) => Table::Prices,
+            Self::Demand(_) => Table::Demand,
         }
     }
 }
@@ -76,6 +79,17 @@ pub struct Price {
     pub price: Money,
     /// Who uses the number (a supplier); empty for the house.
     pub user: String,
+}
+
+/// What was wanted of one number: one month of it, or in the wide form as many as have columns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Demand {
+    /// The number; no part need bear it.
+    pub part: String,
+    /// Months as `YYYY-MM`, and how many were wanted, returns taken off.
+    pub months: Vec<(String, Quantity)>,
+    /// `regular`, `one-off` or `lost`.
+    pub mark: String,
 }
 
 /// Where a row stands.

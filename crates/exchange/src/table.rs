@@ -25,6 +25,8 @@ pub enum Table {
     Stock,
     /// List prices.
     Prices,
+    /// What was wanted, month by month.
+    Demand,
 }
 
 /// One of our own columns.
@@ -112,9 +114,16 @@ const PRICES: &[Field] = &[
     needed("currency", Class::Word, "ISO 4217 code"),
 ];
 
+const DEMAND: &[Field] = &[
+    needed("part", Class::Key, "the part's number"),
+    needed("month", Class::Word, "the month, YYYY-MM, or any day of it"),
+    needed("quantity", Class::Amount, "how many were wanted, returns taken off"),
+    optional("mark", Class::Word, "regular, one-off or lost (asked for and not in)"),
+];
+
 impl Table {
     /// All tables, in the order a shop is filled: what is named comes before what names it.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Parts,
         Self::Crosses,
         Self::Units,
@@ -122,6 +131,7 @@ impl Table {
         Self::Bins,
         Self::Stock,
         Self::Prices,
+        Self::Demand,
     ];
 
     /// The word in maps, file names and on the command line.
@@ -134,6 +144,7 @@ impl Table {
             Self::Bins => "bins",
             Self::Stock => "stock",
             Self::Prices => "prices",
+            Self::Demand => "demand",
         }
     }
 
@@ -147,18 +158,36 @@ impl Table {
             Self::Bins => BINS,
             Self::Stock => STOCK,
             Self::Prices => PRICES,
+            Self::Demand => DEMAND,
         }
     }
 
     /// The table whose needed columns `headers` all hold, the one with most of them; `None` when
     /// there is none.
     pub fn told_by(headers: &[String]) -> Option<Self> {
-        let has = |field: &Field| headers.iter().any(|h| h.trim().eq_ignore_ascii_case(field.name));
+        let named = |name: &str| headers.iter().any(|h| h.trim().eq_ignore_ascii_case(name));
+        if named("part") && headers.iter().any(|header| month(header).is_some()) {
+            return Some(Self::Demand);
+        }
+        let has = |field: &Field| named(field.name);
         Self::ALL
             .into_iter()
             .filter(|table| table.fields().iter().filter(|field| field.needed).all(has))
             .max_by_key(|table| table.fields().iter().filter(|field| has(field)).count())
     }
+}
+
+/// The month that `text` names, as `YYYY-MM`: written so, or as any day of it in ISO 8601.
+pub(crate) fn month(text: &str) -> Option<String> {
+    let text = text.trim();
+    let day = match text.len() {
+        7 => format!("{text}-01"),
+        10 => text.to_owned(),
+        _ => return None,
+    };
+    let date: jiff::civil::Date = day.parse().ok()?;
+    // Only the extended form has its dashes where they are looked for.
+    (day.as_bytes()[4] == b'-').then(|| format!("{:04}-{:02}", date.year(), date.month()))
 }
 
 impl fmt::Display for Table {
@@ -182,9 +211,8 @@ impl TableError {
     pub fn hint(&self) -> String {
         match &self.nearest {
             Some(near) => format!("Did you mean `{near}`?"),
-            None => {
-                "The tables are parts, crosses, units, bills, bins, stock and prices.".to_owned()
-            }
+            None => "The tables are parts, crosses, units, bills, bins, stock, prices and demand."
+                .to_owned(),
         }
     }
 }

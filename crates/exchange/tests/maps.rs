@@ -258,3 +258,31 @@ fn a_table_schema_stands_in_a_maps_place() {
     let refused = ColumnMap::from_table_schema("x.schema.json", "{\n\"fields\": 3}");
     assert!(matches!(refused, Err(ExchangeError::Map { line: 2, .. })));
 }
+
+#[test]
+fn demand_comes_long_or_wide() {
+    let kinds = Kinds::builtin().unwrap();
+    let months = |file: &str| -> Vec<Vec<(String, String)>> {
+        let reader = Reader::open("h.csv", file.as_bytes(), &Options::default(), &kinds).unwrap();
+        assert_eq!(reader.table(), Table::Demand);
+        let demand = |row: Row| match row.record {
+            Record::Demand(demand) => demand.months,
+            other => panic!("{other:?}"),
+        };
+        let text = |(month, n): (String, binwright_catalog::Quantity)| (month, n.to_string());
+        reader.map(|row| demand(row.unwrap()).into_iter().map(text).collect()).collect()
+    };
+    let pair = |month: &str, n: &str| (month.to_owned(), n.to_owned());
+    let long = months("part,month,quantity\nA-1,2024-03,2\nA-1,2024-04-30,-1\n");
+    assert_eq!(long, [[pair("2024-03", "2")], [pair("2024-04", "-1")]]);
+    let wide = months("part,2024-03,2024-04,2024-05\nA-1,2,,0\n");
+    assert_eq!(wide, [[pair("2024-03", "2"), pair("2024-05", "0")]], "a blank month is not known");
+
+    let open = |file: &'static str| {
+        Reader::open("h.csv", file.as_bytes(), &Options::default(), &kinds).err().unwrap()
+    };
+    assert!(open("part,month,quantity,2024-03\n").to_string().contains("too"));
+    let bad = "part,month,quantity\nA-1,2024-13,2\nA-1,March,2\n";
+    let reader = Reader::open("h.csv", bad.as_bytes(), &Options::default(), &kinds).unwrap();
+    assert!(reader.map(Result::unwrap_err).all(|reject| reject.column == "month"));
+}

@@ -9,7 +9,8 @@ use binwright_catalog::{
     Part, PartNumber, Point, Quantity, Role, Size, Unit, Value,
 };
 use binwright_exchange::{
-    Bin, CellStyle, Export, Options, Price, Reader, Record, Stock, Table, measures_of, table_schema,
+    Bin, CellStyle, Demand, Export, Options, Price, Reader, Record, Stock, Table, measures_of,
+    table_schema,
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -140,7 +141,22 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
         let price = Money { minor, currency: currency.parse().unwrap() };
         Record::Price(Price { part, list, price, user: String::new() })
     });
-    vec![cross.boxed(), unit.boxed(), bill.boxed(), bin.boxed(), stock.boxed(), price.boxed()]
+    let demand = (key(), 1990..2030i32, 1..13u8, quantity(), 0..3usize).prop_map(
+        |(part, year, month, quantity, mark)| {
+            let mark = ["regular", "one-off", "lost"][mark].to_owned();
+            let months = vec![(format!("{year:04}-{month:02}"), quantity)];
+            Record::Demand(Demand { part, months, mark })
+        },
+    );
+    vec![
+        cross.boxed(),
+        unit.boxed(),
+        bill.boxed(),
+        bin.boxed(),
+        stock.boxed(),
+        price.boxed(),
+        demand.boxed(),
+    ]
 }
 
 /// `None` is XLSX.

@@ -9,14 +9,19 @@ use std::sync::atomic::{AtomicU64, Ordering};
 pub use binwright_catalog::DecimalMark;
 pub use binwright_exchange::{CellStyle, Separator, Table, TableError};
 use binwright_exchange::{
-    ColumnMap, Export, Options, Reader, Record, Reject, RejectsFile, Row, Warning, table_schema,
+    ColumnMap, Demand, Export, Options, Reader, Record, Reject, RejectsFile, Row, Warning,
+    table_schema,
 };
-use binwright_store::{Bin, Keep, Movement, Put, Reason, StoreError, Writer};
+use binwright_store::{
+    Bin, DemandMark, Keep, MonthDemand, Movement, Put, Reason, StoreError, Writer,
+};
 use jiff::Timestamp;
 use serde::Serialize;
 
 use crate::{Shop, ShopError};
 
+/// No month comes after it.
+const LAST_MONTH: &str = "9999-12";
 /// Rows between two reports of progress.
 const PROGRESS_ROWS: u64 = 4096;
 
@@ -285,6 +290,13 @@ impl Shop {
                     user: String::new(),
                 }))
             }),
+            Table::Demand => store.each_demand(LAST_MONTH, |demand| {
+                take(Record::Demand(Demand {
+                    part: demand.number,
+                    months: vec![(demand.month, demand.quantity)],
+                    mark: demand.mark.word().to_owned(),
+                }))
+            }),
         }
     }
 }
@@ -366,15 +378,35 @@ fn put(
             bin: stock.bin.clone(),
             condition: stock.condition,
             quantity: stock.quantity,
+            unit_cost: None,
             reason: Reason::Opening,
             reference: String::new(),
+            note: String::new(),
             who: who.to_owned(),
             at,
+            day: today,
         }),
         Record::Price(price) => {
             writer.put_price(&price.part, &price.user, &price.list, price.price)
         }
+        Record::Demand(demand) => put_demand(writer, demand),
     }
+}
+
+/// Puts every month of a row; the row counts as new when any of its months is.
+fn put_demand(writer: &mut Writer<'_>, demand: &Demand) -> Result<Put, StoreError> {
+    let mark: DemandMark = demand.mark.parse()?;
+    let mut most = Put::Unchanged;
+    for (month, quantity) in &demand.months {
+        let (number, month) = (demand.part.clone(), month.clone());
+        let put = writer.put_demand(&MonthDemand { number, month, mark, quantity: *quantity })?;
+        most = match (most, put) {
+            (Put::Added, _) | (_, Put::Added) => Put::Added,
+            (Put::Changed, _) | (_, Put::Changed) => Put::Changed,
+            _ => Put::Unchanged,
+        };
+    }
+    Ok(most)
 }
 
 /// Whether the row is at fault, not the store: the row is rejected and the import goes on. Such

@@ -6,14 +6,19 @@
 mod backup;
 mod catalogue;
 mod check;
+mod demand;
 mod error;
+mod history;
 mod holds;
+mod kits;
 mod ledger;
 mod open;
+mod post;
 mod put;
 mod relations;
 mod stock;
 mod units;
+mod worth;
 mod write;
 
 /// The text of a query in `schema/store/queries`.
@@ -26,12 +31,15 @@ pub(crate) use sql;
 
 pub use catalogue::{Change, Price, StoredPart};
 pub use check::Trouble;
+pub use demand::{DemandMark, MonthDemand};
 pub use error::StoreError;
-pub use holds::Hold;
+pub use history::{History, Moved};
+pub use holds::{Hold, OpenHold};
 pub use ledger::{Movement, Reason};
 pub use open::{Identity, Store};
 pub use put::Put;
 pub use relations::CrossLine;
 pub use stock::{StockLine, StockRow};
 pub use units::{BillRow, Bin};
+pub use worth::ValueLine;
 pub use write::{Keep, Writer};

@@ -1,0 +1,116 @@
+//! What was wanted, month by month, before the ledger knew? Imported history.
+
+use std::str::FromStr;
+
+use binwright_catalog::{Quantity, number};
+
+use crate::put::{Put, put};
+use crate::{Store, StoreError, Writer, sql};
+
+/// What kind of demand a figure is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum DemandMark {
+    /// What comes again.
+    #[default]
+    Regular,
+    /// One job that says nothing of the months to come.
+    OneOff,
+    /// Asked for and not in: wanted, though it never left a bin.
+    Lost,
+}
+
+impl DemandMark {
+    /// All marks.
+    pub const ALL: [Self; 3] = [Self::Regular, Self::OneOff, Self::Lost];
+
+    /// The word in the store and in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Regular => "regular",
+            Self::OneOff => "one-off",
+            Self::Lost => "lost",
+        }
+    }
+}
+
+impl FromStr for DemandMark {
+    type Err = StoreError;
+
+    fn from_str(text: &str) -> Result<Self, StoreError> {
+        Self::ALL
+            .into_iter()
+            .find(|mark| mark.word() == text)
+            .ok_or_else(|| StoreError::Damaged { what: format!("mark of demand `{text}`") })
+    }
+}
+
+/// What was wanted of one number in one month.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MonthDemand {
+    /// The number as it was written; no part of the catalogue need bear it.
+    pub number: String,
+    /// ISO 8601 year and month, `YYYY-MM`.
+    pub month: String,
+    /// What kind of demand it is.
+    pub mark: DemandMark,
+    /// How many; below nought when more came back than went.
+    pub quantity: Quantity,
+}
+
+impl Writer<'_> {
+    /// Puts what was wanted in a month; what was said of that number, month and mark before is
+    /// replaced.
+    ///
+    /// # Errors
+    ///
+    /// When the number has no letter or digit, or the engine fails.
+    pub fn put_demand(&mut self, demand: &MonthDemand) -> Result<Put, StoreError> {
+        let folded = number::fold(&demand.number);
+        if folded.is_empty() {
+            return Err(StoreError::EmptyNumber { number: demand.number.clone() });
+        }
+        let mark = demand.mark.word();
+        let there: bool = self
+            .transaction
+            .prepare_cached(sql!("demand_is_there"))?
+            .query_row((&folded, &demand.month, mark), |row| row.get(0))?;
+        let changed = self.transaction.prepare_cached(sql!("demand_put"))?.execute((
+            &folded,
+            &demand.month,
+            mark,
+            &demand.number,
+            demand.quantity.thousandths(),
+        ))?;
+        Ok(put(there, changed))
+    }
+}
+
+impl Store {
+    /// Hands every month's demand up to and with `month` (`YYYY-MM`) to `take`, by number, then
+    /// month.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_demand<E: From<StoreError>>(
+        &self,
+        month: &str,
+        mut take: impl FnMut(MonthDemand) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("demand_until")).map_err(StoreError::from)?;
+        let mut rows = query.query([month]).map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            let read = || -> Result<MonthDemand, StoreError> {
+                Ok(MonthDemand {
+                    number: row.get(0)?,
+                    month: row.get(1)?,
+                    mark: row.get::<_, String>(2)?.parse()?,
+                    quantity: Quantity::from_thousandths(row.get(3)?),
+                })
+            };
+            take(read()?)?;
+        }
+        Ok(())
+    }
+}
