@@ -15,7 +15,7 @@ macro_rules! sample {
 }
 
 /// The sample files in the order they build on one another.
-pub const FILES: [(&str, &[u8]); 7] = [
+pub const FILES: [(&str, &[u8]); 8] = [
     sample!("parts.csv"),
     sample!("crosses.csv"),
     sample!("units.csv"),
@@ -23,6 +23,7 @@ pub const FILES: [(&str, &[u8]); 7] = [
     sample!("bins.csv"),
     sample!("stock.csv"),
     sample!("prices.csv"),
+    sample!("demand.csv"),
 ];
 
 /// The made-up shop's name.

@@ -6,7 +6,8 @@ use std::process::{Command, Output, Stdio};
 use serde_json::Value;
 use tempfile::TempDir;
 
-pub const TABLES: [&str; 7] = ["parts", "crosses", "units", "bills", "bins", "stock", "prices"];
+pub const TABLES: [&str; 8] =
+    ["parts", "crosses", "units", "bills", "bins", "stock", "prices", "demand"];
 
 /// The measured plate of the samples' README, and its points.
 pub const PLATE: [&str; 6] = [
