@@ -16,6 +16,7 @@ use binwright_store::{
     Bin, DemandMark, Keep, MonthDemand, Movement, Put, Reason, StoreError, Writer,
 };
 use jiff::Timestamp;
+use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::{Shop, ShopError};
@@ -130,7 +131,7 @@ impl Shop {
         let mut done = begun(name, &reader, options);
         let mut rejects = Rejects::new(options.rejects.as_deref());
         let keep = if options.dry_run { Keep::DryRun } else { Keep::Yes };
-        let now = Timestamp::now();
+        let (now, today) = (Timestamp::now(), self.today);
         self.store.write(keep, |writer| -> Result<(), ShopError> {
             let mut rows = 0;
             while let Some(read) = reader.next() {
@@ -145,7 +146,7 @@ impl Shop {
                         continue;
                     }
                 };
-                match put(writer, &row.record, &options.who, now) {
+                match put(writer, &row.record, &options.who, now, today) {
                     Ok(put) => count(&mut done, put, &row),
                     Err(error) if is_of_the_row(&error) => {
                         let right = error.hint().unwrap_or_default().to_owned();
@@ -362,6 +363,7 @@ fn put(
     record: &Record,
     who: &str,
     at: Timestamp,
+    today: Date,
 ) -> Result<Put, StoreError> {
     match record {
         Record::Part(part) => writer.put_part(part).map(|(_, put)| put),

@@ -12,7 +12,7 @@ use std::io::Write;
 use std::path::Path;
 use std::time::Instant;
 
-use binwright_catalog::{Condition, Currency, Part, PartNumber, Quantity, Value};
+use binwright_catalog::{Condition, Currency, Money, Part, PartNumber, Quantity, Value};
 use binwright_store::{Bin, Keep, Movement, Put, Reason, Store, StoreError};
 
 const PARTS: usize = 200_000;
@@ -63,9 +63,9 @@ fn bare(dir: &Path) {
         db.execute_batch("BEGIN IMMEDIATE").unwrap();
         db.prepare_cached(
             "INSERT INTO movement (seq, part_id, bin_id, condition, quantity, reason, reference,
-                who, at, posting, hash)
+                who, at, posting, value, day, hash)
              VALUES (?1, ?2, 1, 'new', 1000, 'receive', 'PO-77', 'Ann', '2031-03-01T12:00:00Z', ?1,
-                randomblob(32))",
+                1250, '2031-03-01', randomblob(32))",
         )
         .unwrap()
         .execute((first + at, at * 7 % 1_000 + 1))
@@ -73,6 +73,13 @@ fn bare(dir: &Path) {
         db.prepare_cached(
             "INSERT INTO balance (part_id, bin_id, condition, on_hand) VALUES (?1, 1, 'new', 1000)
              ON CONFLICT DO UPDATE SET on_hand = on_hand + 1000",
+        )
+        .unwrap()
+        .execute([at * 7 % 1_000 + 1])
+        .unwrap();
+        db.prepare_cached(
+            "INSERT INTO worth (part_id, condition, on_hand, value) VALUES (?1, 'new', 1000, 1250)
+             ON CONFLICT DO UPDATE SET on_hand = on_hand + 1000, value = value + 1250",
         )
         .unwrap()
         .execute([at * 7 % 1_000 + 1])
@@ -90,9 +97,12 @@ fn post_all(store: &mut Store) {
             bin: "A1".into(),
             condition: Condition::New,
             quantity: Quantity::ONE,
+            unit_cost: Some(Money { minor: 1250, currency: Currency::EUR }),
             reason: Reason::Receive,
             reference: "PO-77".into(),
+            note: String::new(),
             who: "Ann".into(),
+            day: "2031-03-01".parse().unwrap(),
             at: "2031-03-01T12:00:00Z".parse().unwrap(),
         };
         store.write(Keep::Yes, |w| w.post(&movement)).unwrap();

@@ -40,6 +40,19 @@ impl Store {
                 since: row.get(5)?,
             })
         })?);
+        troubles.extend(self.said(sql!("worth_unlike_ledger"), [], |row| {
+            let thing = format!("part {} ({})", row.get::<_, i64>(0)?, text(row, 1)?);
+            let kept: (i64, i64) = (row.get(2)?, row.get(3)?);
+            let made: (i64, i64) = (row.get(4)?, row.get(5)?);
+            Ok(Trouble {
+                what: format!(
+                    "{} thousandths of {thing} are kept as worth {} minor units, its movements \
+                     make {} and {}",
+                    kept.0, kept.1, made.0, made.1
+                ),
+                since: row.get(6)?,
+            })
+        })?);
         troubles.extend(self.said(sql!("holds_over_stock"), [today.to_string()], |row| {
             Ok(Trouble {
                 what: format!(
@@ -92,6 +105,10 @@ impl Store {
 /// Where stock lies, from the first three columns of a row.
 fn place(row: &Row<'_>) -> rusqlite::Result<String> {
     let (part, bin): (i64, i64) = (row.get(0)?, row.get(1)?);
-    let condition = String::from_utf8_lossy(row.get_ref(2)?.as_bytes()?).into_owned();
-    Ok(format!("part {part} in bin {bin} ({condition})"))
+    Ok(format!("part {part} in bin {bin} ({})", text(row, 2)?))
+}
+
+/// Text of a row, readable however damaged.
+fn text(row: &Row<'_>, at: usize) -> rusqlite::Result<String> {
+    Ok(String::from_utf8_lossy(row.get_ref(at)?.as_bytes()?).into_owned())
 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use binwright_catalog::Quantity;
+use binwright_catalog::{Currency, Quantity};
 use rusqlite::ErrorCode;
 
 /// What can go wrong in the store.
@@ -58,6 +58,16 @@ pub enum StoreError {
     NoSuchMovement { seq: i64 },
     #[error("movement {seq} has been undone already")]
     UndoneAlready { seq: i64 },
+    #[error("the key `{key}` stands on other movements, posted as {posting}")]
+    KeyTaken { key: String, posting: i64 },
+    #[error("a cost in {found}, where the shop counts in {shop}")]
+    OtherCurrency { found: Currency, shop: Currency },
+    #[error("a cost below nothing")]
+    NegativeCost,
+    #[error("`{number}` is no kit: it contains nothing")]
+    NotAKit { number: String },
+    #[error("`{kits}` of `{number}` cannot be told in thousandths of its parts")]
+    TooFine { number: String, kits: Quantity },
     #[error("hold {hold} is not open")]
     HoldNotOpen { hold: i64 },
     #[error("`{}`: {source}", path.display())]
@@ -83,6 +93,8 @@ impl StoreError {
             Self::NoSuchUnit { .. } => Some("Import the unit first, or mend the number."),
             Self::NoSuchBin { .. } => Some("Import the bin first, or mend its name."),
             Self::CrossLoop { .. } => Some("One of these relations is the wrong way round."),
+            Self::KeyTaken { .. } => Some("Use a key once; for other movements take another."),
+            Self::NotAKit { .. } => Some("Import its parts as `contains` crosses."),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
         }

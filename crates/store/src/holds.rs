@@ -6,7 +6,10 @@ use jiff::civil::Date;
 use rusqlite::OptionalExtension;
 
 use crate::ledger::Entry;
-use crate::{Reason, StoreError, Writer, sql};
+use crate::post::Leg;
+use crate::stock::{condition, day};
+use crate::worth::Worth;
+use crate::{Reason, Store, StoreError, Writer, sql};
 
 /// Stock to be promised.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,6 +28,42 @@ pub struct Hold {
     pub until: Date,
 }
 
+/// A hold that is open, with its number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenHold {
+    /// Its number.
+    pub id: i64,
+    /// What is promised, the part by house number.
+    pub hold: Hold,
+}
+
+impl Store {
+    /// The holds that are open on `today`, the first to lapse first.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn holds(&self, today: Date) -> Result<Vec<OpenHold>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("holds_open"))?;
+        let mut rows = query.query([today.to_string()])?;
+        let mut holds = Vec::new();
+        while let Some(row) = rows.next()? {
+            holds.push(OpenHold {
+                id: row.get(0)?,
+                hold: Hold {
+                    reference: row.get(1)?,
+                    part: row.get(2)?,
+                    bin: row.get(3)?,
+                    condition: condition(&row.get::<_, String>(4)?)?,
+                    quantity: Quantity::from_thousandths(row.get(5)?),
+                    until: day(&row.get::<_, String>(6)?)?,
+                },
+            });
+        }
+        Ok(holds)
+    }
+}
+
 impl Writer<'_> {
     /// Promises stock and returns the hold's number.
     ///
@@ -36,19 +75,12 @@ impl Writer<'_> {
         if !hold.quantity.is_positive() {
             return Err(StoreError::Nothing);
         }
-        let condition = hold.condition.word();
+        let (condition, asked) = (hold.condition.word(), hold.quantity.thousandths());
         let on_hand = self.on_hand(part, bin, condition)?;
-        self.refuse_short(part, bin, condition, on_hand, hold.quantity.thousandths(), today)?;
+        self.refuse_short(part, bin, condition, on_hand, asked, &today.to_string())?;
         let mut add = self.transaction.prepare_cached(sql!("hold_add"))?;
         Ok(add.query_row(
-            (
-                &hold.reference,
-                part,
-                bin,
-                condition,
-                hold.quantity.thousandths(),
-                hold.until.to_string(),
-            ),
+            (&hold.reference, part, bin, condition, asked, hold.until.to_string()),
             |row| row.get(0),
         )?)
     }
@@ -84,7 +116,6 @@ impl Writer<'_> {
             .prepare_cached(sql!("hold_by_id"))?
             .query_row((hold, today.to_string()), |row| {
                 Ok(Entry {
-                    seq: 0,
                     part: row.get(0)?,
                     bin: row.get(1)?,
                     condition: row.get(2)?,
@@ -93,15 +124,15 @@ impl Writer<'_> {
                     reference: row.get(4)?,
                     who: who.to_owned(),
                     at: at.to_string(),
-                    posting: 0,
-                    undoes: None,
+                    day: today.to_string(),
+                    ..Entry::default()
                 })
             })
             .optional()?
             .ok_or(StoreError::HoldNotOpen { hold })?;
         self.whole(|w| {
             w.settle_hold(hold, "posted")?;
-            w.append(entry)
+            w.post_legs("", vec![Leg { entry, worth: Worth::Average }])
         })
     }
 

@@ -90,3 +90,7 @@ impl Store {
 pub(crate) fn condition(word: &str) -> Result<Condition, StoreError> {
     word.parse().map_err(|_| StoreError::Damaged { what: format!("condition `{word}`") })
 }
+
+pub(crate) fn day(text: &str) -> Result<Date, StoreError> {
+    text.parse().map_err(|_| StoreError::Damaged { what: format!("day `{text}`") })
+}

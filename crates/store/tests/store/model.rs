@@ -103,9 +103,9 @@ impl Plain {
 fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
     let at = format!("{today}T12:00:00Z").parse().unwrap();
     store.write(Keep::Yes, |w| match *step {
-        Step::Post { part, bin, pieces } => {
-            w.post(&binwright_store::Movement { at, ..movement(part, bin, pieces) }).map(drop)
-        }
+        Step::Post { part, bin, pieces } => w
+            .post(&binwright_store::Movement { at, day: today, ..movement(part, bin, pieces) })
+            .map(drop),
         Step::Hold { part, bin, pieces, days } => {
             let hold = Hold {
                 reference: "Q-1".into(),
@@ -118,7 +118,7 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
             w.hold(&hold, today).map(drop)
         }
         Step::Release(which) => w.release(which as i64 + 1),
-        Step::Undo(which) => w.undo(which as i64 + 1, "Ann", at).map(drop),
+        Step::Undo(which) => w.undo(which as i64 + 1, "Ann", at, today).map(drop),
         Step::Sleep(_) => Ok(()),
     })
 }
@@ -167,7 +167,7 @@ fn an_undone_opening_may_be_said_anew() {
     let put = |store: &mut Store, opening| store.write(Keep::Yes, |w| w.put_opening(opening));
     assert_eq!(put(&mut store, &wrong).unwrap(), Put::Added);
     assert_eq!(put(&mut store, &wrong).unwrap(), Put::Unchanged);
-    store.write(Keep::Yes, |w| w.undo(1, "Ann", wrong.at)).unwrap();
+    store.write(Keep::Yes, |w| w.undo(1, "Ann", wrong.at, wrong.day)).unwrap();
     assert_eq!(put(&mut store, &right).unwrap(), Put::Added);
     assert_eq!(put(&mut store, &right).unwrap(), Put::Unchanged);
     assert_eq!(on_hand(&store, 0, 0), 7);
@@ -186,15 +186,15 @@ fn shift(to: usize) -> [binwright_store::Movement; 2] {
 fn what_was_posted_together_is_undone_together() {
     let dir = tempfile::tempdir().unwrap();
     let mut store = shop(dir.path(), 1, 2);
-    let at = movement(0, 0, 1).at;
+    let binwright_store::Movement { at, day, .. } = movement(0, 0, 1);
     let stock = |store: &Store| (on_hand(store, 0, 0), on_hand(store, 0, 1));
     post(&mut store, &movement(0, 0, 5)).unwrap();
     assert_eq!(store.write(Keep::Yes, |w| w.post_together(&shift(1))).unwrap(), 2);
     assert_eq!(stock(&store), (2, 3));
-    store.write(Keep::Yes, |w| w.undo(3, "Ann", at)).unwrap();
+    store.write(Keep::Yes, |w| w.undo(3, "Ann", at, day)).unwrap();
     assert_eq!(stock(&store), (5, 0));
     for seq in [2, 3] {
-        let again = store.write(Keep::Yes, |w| w.undo(seq, "Ann", at));
+        let again = store.write(Keep::Yes, |w| w.undo(seq, "Ann", at, day));
         assert!(matches!(again, Err(StoreError::UndoneAlready { .. })));
     }
     is_sound(&store);

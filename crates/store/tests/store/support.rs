@@ -42,9 +42,12 @@ pub fn movement(part: usize, bin: usize, quantity: i32) -> Movement {
         bin: format!("B{bin}"),
         condition: Condition::New,
         quantity: Quantity::whole(quantity),
+        unit_cost: None,
         reason: if quantity > 0 { Reason::Receive } else { Reason::Sale },
         reference: "R-1".into(),
+        note: String::new(),
         who: "Ann".into(),
+        day: "2031-03-01".parse().unwrap(),
         at: "2031-03-01T12:00:00Z".parse::<Timestamp>().unwrap(),
     }
 }

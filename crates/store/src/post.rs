@@ -1,0 +1,371 @@
+//! How is stock moved? Postings: whole, at most once by key, undone by counter-movements.
+
+use std::collections::BTreeMap;
+
+use binwright_catalog::Quantity;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rusqlite::OptionalExtension;
+
+use crate::ledger::Entry;
+use crate::put::{Put, bin_id};
+use crate::stock::condition;
+use crate::worth::{Worth, share};
+use crate::{Movement, Reason, StoreError, Writer, sql};
+
+/// One movement of a posting, with how its value is found.
+#[derive(Debug)]
+pub(crate) struct Leg {
+    pub entry: Entry,
+    pub worth: Worth,
+}
+
+impl Writer<'_> {
+    /// Posts a movement and returns its number.
+    ///
+    /// # Errors
+    ///
+    /// As [`Writer::post_together`].
+    pub fn post(&mut self, movement: &Movement) -> Result<i64, StoreError> {
+        self.post_together(std::slice::from_ref(movement))
+    }
+
+    /// Posts movements that belong together, all or none, and returns the number of the first:
+    /// out of one bin and into another, one unit sold and its core brought in. They are undone
+    /// together.
+    ///
+    /// # Errors
+    ///
+    /// When part or bin is not known, it is a movement of nothing or the wrong way for its reason,
+    /// what is moved or changed in condition does not come to nothing in all, its cost is not in
+    /// the shop's currency, or more would go out than is free on its day.
+    pub fn post_together(&mut self, movements: &[Movement]) -> Result<i64, StoreError> {
+        self.post_once("", movements)
+    }
+
+    /// Posts as [`Writer::post_together`] does, once: the same movements under the same `key`
+    /// again post nothing and return the number of the first time. An empty key is none.
+    ///
+    /// # Errors
+    ///
+    /// As [`Writer::post_together`]; [`StoreError::KeyTaken`] when other movements bear the key.
+    pub fn post_once(&mut self, key: &str, movements: &[Movement]) -> Result<i64, StoreError> {
+        let mut legs = Vec::with_capacity(movements.len());
+        for movement in movements {
+            let (part, bin) = self.place(&movement.part, &movement.bin)?;
+            let worth = self.worth_of(movement)?;
+            legs.push(Leg { entry: Entry::of(movement, part, bin), worth });
+        }
+        if let Some(first) = self.posted_before(key, &legs)? {
+            return Ok(first);
+        }
+        refuse_lopsided(movements, &legs)?;
+        self.post_legs(key, legs)
+    }
+
+    /// The posting that bears `key`, when it is of the same movements.
+    pub(crate) fn posted_before(&self, key: &str, legs: &[Leg]) -> Result<Option<i64>, StoreError> {
+        let mut query = self.transaction.prepare_cached(sql!("posting_of_key"))?;
+        let Some(posting) = query.query_row([key], |row| row.get(0)).optional()? else {
+            return Ok(None);
+        };
+        let told = |entry: &Entry| {
+            let Entry { part, bin, quantity, .. } = *entry;
+            (part, bin, quantity, entry.condition.clone(), entry.reason.clone())
+        };
+        let mut asked: Vec<_> = legs.iter().map(|leg| told(&leg.entry)).collect();
+        let mut known: Vec<_> = self.posting_of(posting)?.iter().map(told).collect();
+        asked.sort_unstable();
+        known.sort_unstable();
+        let same = asked == known;
+        if same {
+            Ok(Some(posting))
+        } else {
+            Err(StoreError::KeyTaken { key: key.into(), posting })
+        }
+    }
+
+    /// The movements posted together with `seq`, last first.
+    fn posting_of(&self, seq: i64) -> Result<Vec<Entry>, StoreError> {
+        let mut query = self.transaction.prepare_cached(sql!("movements_of_posting"))?;
+        let entries = query.query_map([seq], |row| Ok(Entry::read(row)?.0))?;
+        Ok(entries.collect::<Result<_, _>>()?)
+    }
+
+    /// Appends what goes out, then what comes in, so that what is carried over is known.
+    pub(crate) fn post_legs(&mut self, key: &str, mut legs: Vec<Leg>) -> Result<i64, StoreError> {
+        legs.sort_by_key(|leg| leg.entry.quantity > 0);
+        let mut weight: i128 = legs.iter().map(|leg| leg.worth.weight()).sum();
+        let mut carried: i64 = 0;
+        self.whole(|w| {
+            let mut posting = 0;
+            for Leg { mut entry, worth } in legs {
+                let worth = match worth {
+                    Worth::Carried(own) => {
+                        let amount = share(carried, own.into(), weight)?;
+                        carried -= amount;
+                        weight -= i128::from(own);
+                        Worth::Amount(amount)
+                    }
+                    other => other,
+                };
+                let goes_out = entry.quantity < 0;
+                entry.posting = posting;
+                if posting == 0 {
+                    key.clone_into(&mut entry.key);
+                }
+                let (seq, value) = w.append(entry, worth)?;
+                if goes_out {
+                    carried = carried.checked_sub(value).ok_or(StoreError::TooLarge)?;
+                }
+                posting = if posting == 0 { seq } else { posting };
+            }
+            if posting == 0 { Err(StoreError::Nothing) } else { Ok(posting) }
+        })
+    }
+
+    /// Says what lay in a bin when the shop was opened. Saying the same again changes nothing,
+    /// whatever moved since; saying another quantity posts the difference.
+    ///
+    /// # Errors
+    ///
+    /// As [`Writer::post`].
+    pub fn put_opening(&mut self, movement: &Movement) -> Result<Put, StoreError> {
+        let (part, bin) = self.place(&movement.part, &movement.bin)?;
+        let condition = movement.condition.word();
+        let so_far: i64 = self
+            .transaction
+            .prepare_cached(sql!("opening_so_far"))?
+            .query_row((part, bin, condition), |row| row.get(0))?;
+        let difference = movement
+            .quantity
+            .checked_sub(Quantity::from_thousandths(so_far))
+            .ok_or(StoreError::TooLarge)?;
+        if difference == Quantity::ZERO {
+            return Ok(Put::Unchanged);
+        }
+        self.post(&Movement { quantity: difference, reason: Reason::Opening, ..movement.clone() })?;
+        Ok(if so_far == 0 { Put::Added } else { Put::Changed })
+    }
+
+    /// Takes back movement `seq` and all that was posted with it by counter-movements; returns the
+    /// number of the first. What it brought in value goes again, as far as it is still there.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such movement, it was undone already, or the stock is gone or promised on
+    /// `day`.
+    pub fn undo(
+        &mut self,
+        seq: i64,
+        who: &str,
+        at: Timestamp,
+        day: Date,
+    ) -> Result<i64, StoreError> {
+        let undone: bool = self
+            .transaction
+            .prepare_cached(sql!("movement_is_undone"))?
+            .query_row([seq], |row| row.get(0))?;
+        if undone {
+            return Err(StoreError::UndoneAlready { seq });
+        }
+        let entries = self.posting_of(seq)?;
+        if entries.is_empty() {
+            return Err(StoreError::NoSuchMovement { seq });
+        }
+        let worths = counter_worths(&entries)?;
+        let mut legs = Vec::with_capacity(entries.len());
+        for (entry, worth) in entries.into_iter().zip(worths) {
+            let entry = Entry {
+                quantity: entry.quantity.checked_neg().ok_or(StoreError::TooLarge)?,
+                reason: Reason::Undo.word().to_owned(),
+                who: who.to_owned(),
+                at: at.to_string(),
+                day: day.to_string(),
+                undoes: Some(entry.seq),
+                note: String::new(),
+                ..entry
+            };
+            legs.push(Leg { entry, worth });
+        }
+        self.post_legs("", legs)
+    }
+
+    /// Keeps all that `act` writes, or nothing of it when it fails, whatever the caller then does.
+    pub(crate) fn whole<T>(
+        &mut self,
+        act: impl FnOnce(&mut Self) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        self.transaction.prepare_cached("SAVEPOINT whole")?.execute([])?;
+        let done = act(self);
+        if done.is_err() {
+            self.transaction.prepare_cached("ROLLBACK TO whole")?.execute([])?;
+        }
+        self.transaction.prepare_cached("RELEASE whole")?.execute([])?;
+        done
+    }
+
+    pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
+        let part = self.part_id(part)?;
+        let id = bin_id(&self.transaction, bin)?;
+        Ok((part, id.ok_or_else(|| StoreError::NoSuchBin { bin: bin.to_owned() })?))
+    }
+
+    pub(crate) fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {
+        let mut query = self.transaction.prepare_cached(sql!("on_hand"))?;
+        let found = query.query_row((part, bin, condition), |row| row.get(0)).optional()?;
+        Ok(found.unwrap_or(0))
+    }
+
+    pub(crate) fn refuse_short(
+        &self,
+        part: u64,
+        bin: u64,
+        condition: &str,
+        on_hand: i64,
+        asked: i64,
+        day: &str,
+    ) -> Result<(), StoreError> {
+        let held: i64 = self
+            .transaction
+            .prepare_cached(sql!("held"))?
+            .query_row((part, bin, condition, day), |row| row.get(0))?;
+        let free = on_hand.saturating_sub(held);
+        if asked > free {
+            let amount = Quantity::from_thousandths;
+            return Err(StoreError::Short {
+                free: amount(free),
+                asked: amount(asked),
+                short: amount(asked.saturating_sub(free)),
+            });
+        }
+        Ok(())
+    }
+
+    /// Appends `entry` under the next number, with its value and hash, and brings balance and
+    /// worth along; returns number and value.
+    fn append(&mut self, mut entry: Entry, worth: Worth) -> Result<(i64, i64), StoreError> {
+        if entry.quantity == 0 {
+            return Err(StoreError::Nothing);
+        }
+        condition(&entry.condition)?;
+        let (part, bin) = (entry.part, entry.bin);
+        let on_hand = self.on_hand(part, bin, &entry.condition)?;
+        if entry.quantity < 0 {
+            let asked = entry.quantity.saturating_neg();
+            self.refuse_short(part, bin, &entry.condition, on_hand, asked, &entry.day)?;
+        }
+        let balance = on_hand.checked_add(entry.quantity).ok_or(StoreError::TooLarge)?;
+        entry.value = self.revalue(part, &entry.condition, entry.quantity, worth)?;
+        let last: Option<(i64, Vec<u8>)> = self
+            .transaction
+            .prepare_cached(sql!("movement_last"))?
+            .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
+            .optional()?;
+        let (seq, before) = last.unwrap_or_default();
+        entry.seq = seq + 1;
+        if entry.posting == 0 {
+            entry.posting = entry.seq;
+        }
+        let hash = entry.hash(&before);
+        self.transaction.prepare_cached(sql!("movement_add"))?.execute(rusqlite::params![
+            entry.seq,
+            part,
+            bin,
+            entry.condition,
+            entry.quantity,
+            entry.reason,
+            entry.reference,
+            entry.who,
+            entry.at,
+            entry.posting,
+            entry.undoes,
+            entry.value,
+            entry.day,
+            entry.note,
+            entry.key,
+            hash,
+        ])?;
+        self.transaction.prepare_cached(sql!("balance_put"))?.execute((
+            part,
+            bin,
+            &entry.condition,
+            balance,
+        ))?;
+        Ok((entry.seq, entry.value))
+    }
+}
+
+impl Entry {
+    /// The row of `movement`; its number, posting and value are still to be found.
+    pub fn of(movement: &Movement, part: u64, bin: u64) -> Self {
+        Self {
+            part,
+            bin,
+            condition: movement.condition.word().to_owned(),
+            quantity: movement.quantity.thousandths(),
+            reason: movement.reason.word().to_owned(),
+            reference: movement.reference.clone(),
+            note: movement.note.clone(),
+            who: movement.who.clone(),
+            at: movement.at.to_string(),
+            day: movement.day.to_string(),
+            ..Self::default()
+        }
+    }
+}
+
+/// How the counter-movements of a posting find their values: what only went from bin to bin stays
+/// worth what it is; where one thing became another, what is taken of the one goes back to the
+/// other; else each takes back its own.
+fn counter_worths(entries: &[Entry]) -> Result<Vec<Worth>, StoreError> {
+    let mut net: BTreeMap<(u64, &str), (i64, i64)> = BTreeMap::new();
+    let mut value: i64 = 0;
+    let sum = |a: i64, b| a.checked_add(b).ok_or(StoreError::TooLarge);
+    for entry in entries {
+        let net = net.entry((entry.part, &entry.condition)).or_default();
+        *net = (sum(net.0, entry.quantity)?, sum(net.1, entry.value)?);
+        value = sum(value, entry.value)?;
+    }
+    let out = |entry: &&Entry| entry.quantity < 0;
+    let became = value == 0 && entries.iter().any(|e| out(&e)) && !entries.iter().all(|e| out(&e));
+    let priced = entries.iter().filter(out).any(|entry| entry.value != 0);
+    let worth = |entry: &Entry| match net[&(entry.part, entry.condition.as_str())] {
+        (0, 0) => Worth::Stays,
+        _ if became && entry.quantity < 0 => {
+            let weight = if priced { entry.value } else { entry.quantity };
+            Worth::Carried(weight.unsigned_abs())
+        }
+        _ => Worth::Amount(entry.value.saturating_neg()),
+    };
+    Ok(entries.iter().map(worth).collect())
+}
+
+/// Each reason has its direction; stock that is moved or changes its condition neither appears nor
+/// vanishes, and is of one part.
+fn refuse_lopsided(movements: &[Movement], legs: &[Leg]) -> Result<(), StoreError> {
+    let mut sum = 0_i64;
+    let mut moved = None;
+    for (movement, leg) in movements.iter().zip(legs) {
+        let quantity = movement.quantity.thousandths();
+        let reason = movement.reason;
+        if quantity == 0 {
+            return Err(StoreError::Nothing);
+        }
+        let other_way = reason.comes_in().is_some_and(|comes_in| comes_in != (quantity > 0));
+        if other_way || matches!(reason, Reason::Break | Reason::Build | Reason::Undo) {
+            return Err(StoreError::WrongWay { reason: reason.word() });
+        }
+        if matches!(reason, Reason::Move | Reason::Condition) {
+            sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
+            // What is moved keeps its condition too.
+            let kept = (reason == Reason::Move).then_some(movement.condition);
+            if *moved.get_or_insert((leg.entry.part, reason, kept))
+                != (leg.entry.part, reason, kept)
+            {
+                return Err(StoreError::Lopsided);
+            }
+        }
+    }
+    if sum == 0 { Ok(()) } else { Err(StoreError::Lopsided) }
+}

@@ -1,0 +1,1 @@
+SELECT posting FROM movement WHERE key = ?1 AND key <> ''
