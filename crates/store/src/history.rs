@@ -3,10 +3,12 @@
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
+use rusqlite::Connection;
 
 use crate::put::bin_id;
 use crate::stock::{condition, day};
-use crate::{Reason, Store, StoreError, sql};
+use crate::worth::currency;
+use crate::{Reason, Store, StoreError, Writer, sql};
 
 /// Which movements are asked for: all that agree with what is given.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -17,6 +19,8 @@ pub struct History {
     pub bin: Option<String>,
     /// With this reference.
     pub reference: Option<String>,
+    /// Of the posting whose first movement has this number.
+    pub posting: Option<i64>,
     /// So many at most, the newest.
     pub limit: usize,
 }
@@ -63,39 +67,53 @@ impl Store {
     ///
     /// [`StoreError::NoSuchBin`], or what the engine says.
     pub fn history(&self, asked: &History) -> Result<Vec<Moved>, StoreError> {
-        let bin = match &asked.bin {
-            None => None,
-            Some(bin) => Some(
-                bin_id(&self.connection, bin)?
-                    .ok_or_else(|| StoreError::NoSuchBin { bin: bin.clone() })?,
-            ),
-        };
-        let currency = self.identity()?.currency;
-        let limit = i64::try_from(asked.limit).unwrap_or(i64::MAX);
-        let mut query = self.connection.prepare_cached(sql!("history"))?;
-        let mut rows = query.query((asked.part, bin, &asked.reference, limit))?;
-        let mut moved = Vec::new();
-        while let Some(row) = rows.next()? {
-            let text = |at| row.get::<_, String>(at);
-            let at = text(8)?;
-            moved.push(Moved {
-                seq: row.get(0)?,
-                part: text(1)?,
-                bin: text(2)?,
-                condition: condition(&text(3)?)?,
-                quantity: Quantity::from_thousandths(row.get(4)?),
-                reason: Reason::named(&text(5)?)?,
-                reference: text(6)?,
-                who: text(7)?,
-                at: at.parse().map_err(|_| StoreError::Damaged { what: format!("time `{at}`") })?,
-                posting: row.get(9)?,
-                undoes: row.get(10)?,
-                value: Money { minor: row.get(11)?, currency },
-                day: day(&text(12)?)?,
-                note: text(13)?,
-                undone_by: row.get(14)?,
-            });
-        }
-        Ok(moved)
+        history(&self.connection, asked)
     }
+}
+
+impl Writer<'_> {
+    /// As [`Store::history`], with what was posted by this hand.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::history`].
+    pub fn history(&self, asked: &History) -> Result<Vec<Moved>, StoreError> {
+        history(&self.transaction, asked)
+    }
+}
+
+fn history(connection: &Connection, asked: &History) -> Result<Vec<Moved>, StoreError> {
+    let bin = match &asked.bin {
+        None => None,
+        Some(bin) => Some(
+            bin_id(connection, bin)?.ok_or_else(|| StoreError::NoSuchBin { bin: bin.clone() })?,
+        ),
+    };
+    let currency = currency(connection)?;
+    let limit = i64::try_from(asked.limit).unwrap_or(i64::MAX);
+    let mut query = connection.prepare_cached(sql!("history"))?;
+    let mut rows = query.query((asked.part, bin, &asked.reference, limit, asked.posting))?;
+    let mut moved = Vec::new();
+    while let Some(row) = rows.next()? {
+        let text = |at| row.get::<_, String>(at);
+        let at = text(8)?;
+        moved.push(Moved {
+            seq: row.get(0)?,
+            part: text(1)?,
+            bin: text(2)?,
+            condition: condition(&text(3)?)?,
+            quantity: Quantity::from_thousandths(row.get(4)?),
+            reason: Reason::named(&text(5)?)?,
+            reference: text(6)?,
+            who: text(7)?,
+            at: at.parse().map_err(|_| StoreError::Damaged { what: format!("time `{at}`") })?,
+            posting: row.get(9)?,
+            undoes: row.get(10)?,
+            value: Money { minor: row.get(11)?, currency },
+            day: day(&text(12)?)?,
+            note: text(13)?,
+            undone_by: row.get(14)?,
+        });
+    }
+    Ok(moved)
 }

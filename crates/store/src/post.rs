@@ -149,7 +149,8 @@ impl Writer<'_> {
     }
 
     /// Takes back movement `seq` and all that was posted with it by counter-movements; returns the
-    /// number of the first. What it brought in value goes again, as far as it is still there.
+    /// number of the first. What it brought in value goes again; where not so much is left of it, the
+    /// average goes.
     ///
     /// # Errors
     ///

@@ -4,9 +4,9 @@
 //! goes out takes its share of the value, rounded half to even; the last piece takes all that is
 //! left. Conditions have averages of their own: a core does not water down what a new part costs.
 
-use binwright_catalog::{Condition, Money, Quantity};
+use binwright_catalog::{Condition, Currency, Money, Quantity};
 use jiff::civil::Date;
-use rusqlite::OptionalExtension;
+use rusqlite::{Connection, OptionalExtension};
 
 use crate::stock::condition;
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
@@ -16,7 +16,7 @@ use crate::{Movement, Reason, Store, StoreError, Writer, sql};
 pub(crate) enum Worth {
     /// It is the average of what lies there, or of what lay there last.
     Average,
-    /// It is so many minor units, less where less is there to go.
+    /// It is so many minor units; the average where not so much is there to go.
     Amount(i64),
     /// Nothing: only the bin changes, and the counterpart follows in the same posting.
     Stays,
@@ -50,7 +50,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn value_on(&self, day: Date) -> Result<Vec<ValueLine>, StoreError> {
-        let currency = self.identity()?.currency;
+        let currency = currency(&self.connection)?;
         let mut query = self.connection.prepare_cached(sql!("value_on"))?;
         let mut rows = query.query([day.to_string()])?;
         let mut lines = Vec::new();
@@ -142,7 +142,7 @@ impl Writer<'_> {
         let after = on_hand.checked_add(quantity).ok_or(StoreError::TooLarge)?;
         let moved = match worth {
             _ if after == 0 => -value,
-            Worth::Amount(amount) => amount.max(-value),
+            Worth::Amount(amount) if amount >= -value => amount,
             _ => self.at_average(part, condition, quantity)?,
         };
         let value = value.checked_add(moved).ok_or(StoreError::TooLarge)?;
@@ -160,7 +160,8 @@ impl Writer<'_> {
     }
 }
 
-fn currency(connection: &rusqlite::Connection) -> Result<binwright_catalog::Currency, StoreError> {
+/// What the shop counts in.
+pub(crate) fn currency(connection: &Connection) -> Result<Currency, StoreError> {
     let code: String =
         connection.prepare_cached(sql!("identity"))?.query_row([], |row| row.get(2))?;
     code.parse().map_err(|_| StoreError::Damaged { what: format!("currency `{code}`") })

@@ -5,4 +5,5 @@ JOIN part p ON p.part_id = m.part_id
 JOIN bin n ON n.bin_id = m.bin_id
 LEFT JOIN movement u ON u.undoes = m.seq
 WHERE (?1 IS NULL OR m.part_id = ?1) AND (?2 IS NULL OR m.bin_id = ?2) AND (?3 IS NULL OR m.reference = ?3)
+  AND (?5 IS NULL OR m.posting = ?5)
 ORDER BY m.seq DESC LIMIT ?4

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop where its ground gives way")]
 
 mod catalogue;
+mod cost;
 mod crash;
 mod damage;
 mod folder;
