@@ -5,6 +5,7 @@
 //! [`pooled`] forecasts them, [`levels`] turns a forecast into stock, [`economic`] and
 //! [`replenish`] into quantities. Time is counted in months, demand in the part's unit of issue.
 
+pub mod basket;
 pub mod class;
 pub mod classical;
 pub mod demand;
