@@ -51,6 +51,34 @@ pub enum ShopError {
     Index(#[from] binwright_index::IndexError),
     #[error(transparent)]
     Exchange(#[from] binwright_exchange::ExchangeError),
+    #[error("{file}, line {line}: {message}")]
+    Settings { file: String, line: usize, message: String },
+    #[error(transparent)]
+    Money(#[from] binwright_catalog::money::MoneyError),
+    #[error(transparent)]
+    Diagnosis(#[from] binwright_diagnosis::DiagnosisError),
+    #[error(transparent)]
+    Machine(#[from] binwright_catalog::unit::MachineError),
+    #[error("alternator or starter?")]
+    NoMachine,
+    #[error("no unit has the number `{found}`")]
+    NoSuchUnit { found: String },
+    #[error("unit `{unit}` is {is}, not {machine}")]
+    OtherMachine {
+        unit: String,
+        is: binwright_catalog::Machine,
+        machine: binwright_catalog::Machine,
+    },
+    #[error(transparent)]
+    Quoting(#[from] binwright_quoting::QuotingError),
+    #[error("a core is not sold as it is")]
+    CoreForSale,
+    #[error("a core is not good before it was tested")]
+    Untested,
+    #[error("what is {from} does not become {into}")]
+    NoRegrade { from: binwright_catalog::Condition, into: binwright_catalog::Condition },
+    #[error("{day} is past")]
+    PastDay { day: jiff::civil::Date },
 }
 
 impl ShopError {
@@ -109,6 +137,18 @@ impl ShopError {
             Self::Store(error) => error.hint().map(str::to_owned),
             Self::Index(error) => Some(error.hint().to_owned()),
             Self::Exchange(error) => error.hint(),
+            Self::NoMachine => {
+                Some("Name the machine first, or its number with --unit.".to_owned())
+            }
+            Self::NoSuchUnit { .. } => Some(
+                "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
+            ),
+            Self::Diagnosis(error) => error.hint(),
+            Self::Quoting(error) => error.hint().map(str::to_owned),
+            Self::CoreForSale => Some("Regrade it to used-good after its test.".to_owned()),
+            Self::Untested => {
+                Some("Write the readings of its test with --readings.".to_owned())
+            }
             _ => None,
         }
     }

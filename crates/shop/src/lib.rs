@@ -5,13 +5,20 @@
 
 pub mod answer;
 mod asked;
+pub mod bench;
 pub mod counter;
 pub mod demo;
+pub mod entry;
 mod error;
 pub mod files;
+pub mod settings;
+pub mod sheet;
 mod shop;
+pub mod stock;
 
 pub use asked::Asked;
 pub use binwright_catalog as catalog;
+pub use binwright_diagnosis as diagnosis;
+pub use binwright_quoting as quoting;
 pub use error::ShopError;
 pub use shop::Shop;

@@ -3,10 +3,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::civil::Date;
 use rusqlite::Connection;
 
-use crate::open::sync_folder;
-use crate::{Store, StoreError};
+use crate::open::{new_identity, store_file, sync_folder};
+use crate::{Store, StoreError, sql};
 
 impl Store {
     /// Copies the store into the file `to`, which must not be there, as it is at this moment;
@@ -17,6 +18,53 @@ impl Store {
     /// When the file is there or cannot be written.
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
         copy(&self.connection, to)
+    }
+}
+
+impl Store {
+    /// Makes a shop in the new folder `to` of the backup file `from`, and opens it. It has an
+    /// identity of its own, so that it never shares an index with the shop it was copied from.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NotEmpty`]; [`StoreError::Damaged`] names the first thing that is wrong with
+    /// the backup, and nothing is made then.
+    pub fn restore(from: &Path, to: &Path, today: Date) -> Result<Self, StoreError> {
+        let occupied = fs::read_dir(to).is_ok_and(|mut entries| entries.next().is_some());
+        if occupied {
+            return Err(StoreError::NotEmpty { dir: to.to_owned() });
+        }
+        let mut unborn = to.as_os_str().to_owned();
+        unborn.push(".new");
+        let unborn = PathBuf::from(unborn);
+        let _ = fs::remove_dir_all(&unborn);
+        let made = Self::restore_whole(from, &unborn, today).and_then(|()| {
+            let failed = |source| StoreError::File { path: to.to_owned(), source };
+            fs::rename(&unborn, to).map_err(failed)?;
+            sync_folder(parent(to))
+        });
+        if let Err(error) = made {
+            let _ = fs::remove_dir_all(&unborn);
+            return Err(error);
+        }
+        Self::open(to)
+    }
+
+    fn restore_whole(from: &Path, dir: &Path, today: Date) -> Result<(), StoreError> {
+        let failed = |path: &Path| {
+            let path = path.to_owned();
+            |source| StoreError::File { path, source }
+        };
+        fs::create_dir_all(dir).map_err(failed(dir))?;
+        fs::copy(from, store_file(dir)).map_err(failed(from))?;
+        let store = Self::open(dir)?;
+        if let Some(trouble) = store.check(today)?.into_iter().next() {
+            return Err(StoreError::Damaged { what: trouble.what });
+        }
+        store.connection.execute(sql!("identity_renew"), [new_identity()])?;
+        store.connection.close().map_err(|(_, error)| StoreError::from(error))?;
+        fs::File::open(store_file(dir)).and_then(|file| file.sync_all()).map_err(failed(dir))?;
+        sync_folder(dir)
     }
 }
 
@@ -48,7 +96,10 @@ fn copy(connection: &Connection, to: &Path) -> Result<(), StoreError> {
     connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
     fs::File::open(&unborn).and_then(|file| file.sync_all()).map_err(failed)?;
     fs::rename(&unborn, to).map_err(failed)?;
-    // The parent of a bare file name is the empty path, not the folder one stands in.
-    let folder = to.parent().filter(|folder| !folder.as_os_str().is_empty());
-    sync_folder(folder.unwrap_or(Path::new(".")))
+    sync_folder(parent(to))
+}
+
+/// The folder of `path`; that of a bare name is the one that one stands in.
+fn parent(path: &Path) -> &Path {
+    path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }

@@ -68,6 +68,8 @@ pub enum StoreError {
     NotAKit { number: String },
     #[error("`{kits}` of `{number}` cannot be told in thousandths of its parts")]
     TooFine { number: String, kits: Quantity },
+    #[error("the folder `{}` is not empty", dir.display())]
+    NotEmpty { dir: PathBuf },
     #[error("hold {hold} is not open")]
     HoldNotOpen { hold: i64 },
     #[error("`{}`: {source}", path.display())]
@@ -82,6 +84,7 @@ impl StoreError {
         match self {
             Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
             Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
+            Self::NotEmpty { .. } => Some("Name a new folder."),
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
             Self::Locked => Some("Close the other program, or try again in a moment."),
             Self::Full => Some("Make room and do the step again."),

@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::Connection;
+use rusqlite::{Connection, OptionalExtension};
 
 use crate::put::bin_id;
 use crate::stock::{condition, day};
@@ -68,6 +68,16 @@ impl Store {
     /// [`StoreError::NoSuchBin`], or what the engine says.
     pub fn history(&self, asked: &History) -> Result<Vec<Moved>, StoreError> {
         history(&self.connection, asked)
+    }
+
+    /// The number of the last movement; 0 when nothing ever moved.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn last_movement(&self) -> Result<i64, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("movement_last"))?;
+        Ok(query.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
     }
 }
 

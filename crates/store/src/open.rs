@@ -59,8 +59,7 @@ impl Store {
         let mut connection = Connection::open(&unborn)?;
         connection.pragma_update(None, "journal_mode", "DELETE")?;
         migrate(&mut connection)?;
-        let id = format!("{:032x}", rand::random::<u128>());
-        connection.execute(sql!("identity_put"), (id, name, currency.code()))?;
+        connection.execute(sql!("identity_put"), (new_identity(), name, currency.code()))?;
         connection.close().map_err(|(_, error)| StoreError::from(error))?;
         fs::rename(&unborn, &path).map_err(file)?;
         sync_folder(dir)?;
@@ -145,6 +144,10 @@ fn settle(connection: Connection, dir: &Path, read_only: bool) -> Result<Store, 
     connection.busy_timeout(std::time::Duration::from_secs(30))?;
     connection.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(Store { connection, dir: dir.to_owned(), read_only })
+}
+
+pub(crate) fn new_identity() -> String {
+    format!("{:032x}", rand::random::<u128>())
 }
 
 pub(crate) fn store_file(dir: &Path) -> PathBuf {

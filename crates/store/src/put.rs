@@ -4,7 +4,7 @@ use binwright_catalog::{Layout, Money, Part, number};
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
-use crate::{Bin, StoreError, Writer, sql};
+use crate::{Bin, Store, StoreError, Writer, sql};
 
 /// What putting something did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -15,6 +15,18 @@ pub enum Put {
     Changed,
     /// It was there just so.
     Unchanged,
+}
+
+impl Store {
+    /// The id of the one part that `number` names: a house number first, another only when it is
+    /// not shared.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoSuchPart`] or [`StoreError::ManyParts`], or what the engine says.
+    pub fn part_named(&self, number: &str) -> Result<u64, StoreError> {
+        part_id(&self.connection, number)
+    }
 }
 
 impl Writer<'_> {

@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Quantity};
 use jiff::civil::Date;
 
-use crate::{Store, StoreError, sql};
+use crate::{Store, StoreError, Writer, sql};
 
 /// Stock of one part in one bin and condition.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +36,23 @@ pub struct StockRow {
     pub condition: Condition,
     /// What lies there.
     pub on_hand: Quantity,
+}
+
+impl Writer<'_> {
+    /// What lies of a part in one bin and condition.
+    ///
+    /// # Errors
+    ///
+    /// When part or bin is not known, or the engine fails.
+    pub fn on_hand_of(
+        &self,
+        part: &str,
+        bin: &str,
+        condition: Condition,
+    ) -> Result<Quantity, StoreError> {
+        let (part, bin) = self.place(part, bin)?;
+        Ok(Quantity::from_thousandths(self.on_hand(part, bin, condition.word())?))
+    }
 }
 
 impl Store {

@@ -67,25 +67,6 @@ impl Store {
 }
 
 impl Writer<'_> {
-    /// What `quantity` of a part in `condition` is worth at its average.
-    ///
-    /// # Errors
-    ///
-    /// When the part is not known or the engine fails.
-    pub fn average(
-        &self,
-        part: &str,
-        condition: Condition,
-        quantity: Quantity,
-    ) -> Result<Money, StoreError> {
-        let part = self.part_id(part)?;
-        let (minor, currency) = (
-            self.at_average(part, condition.word(), quantity.thousandths())?,
-            currency(&self.transaction)?,
-        );
-        Ok(Money { minor, currency })
-    }
-
     /// How the value of a movement that a person posts is found.
     pub(crate) fn worth_of(&self, movement: &Movement) -> Result<Worth, StoreError> {
         let quantity = movement.quantity.thousandths();

@@ -1,0 +1,1 @@
+DELETE FROM offer_break WHERE offer_id = ?1

@@ -1,0 +1,3 @@
+SELECT o.order_id, s.name, o.state, o.currency, o.rate, o.freight, o.theirs, o.who, o.drafted_day, o.sent_day
+FROM supply_order o JOIN supplier s ON s.supplier_id = o.supplier_id
+WHERE o.order_id = ?1
