@@ -1,0 +1,4 @@
+//! See `binwright_tests::hostile::faults_toml`.
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| binwright_tests::hostile::faults_toml(bytes));
