@@ -1,0 +1,40 @@
+//! What can be wrong with what is to be printed, and what would be right?
+
+/// Why nothing was printed.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[allow(missing_docs, reason = "the message says what the fields are")]
+pub enum PrintError {
+    #[error("there is nothing to print")]
+    Nothing,
+    #[error("`{found}` is not a paper this prints on")]
+    UnknownPaper { found: String },
+    #[error("`{found}` is not a printer correction")]
+    BadScale { found: String },
+    #[error("{found} candidates are too many to tell apart on one sheet")]
+    TooManyCandidates { found: usize },
+    #[error("the outline takes {sheets} sheets of this paper; {most} is the most")]
+    TooManySheets { sheets: usize, most: usize },
+    #[error("`{found}` is not a length that can be drawn")]
+    NotALength { found: String },
+    #[error("the document could not be written: {reason}")]
+    Refused { reason: String },
+}
+
+impl PrintError {
+    /// What would be right, to stand under the message; `None` when the message says it all.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::UnknownPaper { .. } => Some("The papers are a4 and letter."),
+            Self::BadScale { .. } => Some(
+                "Write two factors from 0.95 to 1.05, across then up: 1.004,0.998. \
+                 Farther off, the printer fits to the page: set it to actual size.",
+            ),
+            Self::TooManyCandidates { .. } => Some("Choose four at most."),
+            Self::TooManySheets { .. } => {
+                Some("Check the layout for a coordinate that is far off.")
+            }
+            Self::Nothing | Self::NotALength { .. } | Self::Refused { .. } => None,
+        }
+    }
+}
