@@ -4,10 +4,12 @@ use std::collections::BTreeSet;
 
 use binwright_evidence::{entropy_bits, expected_gain_bits, gain_per_minute};
 
+use serde::Serialize;
+
 use crate::{DiagnosisError, Table, hypotheses::Belief, items::Items};
 
 /// A check that was not made yet and can be.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NextCheck {
     /// Key of the check.
     pub check: String,
@@ -34,7 +36,7 @@ pub struct NextCheck {
 }
 
 /// Whether asking on can still change the order.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stop {
     /// Enough is known.
     pub stop: bool,

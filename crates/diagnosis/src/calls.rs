@@ -1,5 +1,7 @@
 //! Which roles, work and consumables do the findings call for?
 
+use serde::Serialize;
+
 use crate::{
     Table,
     findings::Finding,
@@ -8,7 +10,7 @@ use crate::{
 };
 
 /// A role that must be filled, or may be.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Call {
     /// The role in the unit's bill.
     pub role: String,
@@ -27,7 +29,7 @@ pub struct Call {
 }
 
 /// Work that is to be done without a part.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Work {
     /// Key of the fault.
     pub fault: String,
@@ -38,7 +40,7 @@ pub struct Work {
 }
 
 /// All that the findings call for.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Calls {
     /// Roles that must be filled, likeliest first.
     pub must: Vec<Call>,

@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 
 use binwright_catalog::Machine;
 
+use serde::Serialize;
+
 use crate::{
     DiagnosisError, Faults, Table,
     ask::{NextCheck, Stop, next_checks, open_levels, separator, stop},
@@ -31,7 +33,7 @@ pub struct Job {
 }
 
 /// What the readings of a job say.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Diagnosis {
     /// The readings as they are understood, in the order of entry.
     pub readings: Vec<Explained>,
@@ -52,7 +54,7 @@ pub struct Diagnosis {
 }
 
 /// Two faults between which the readings do not decide.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Indistinct {
     /// Keys of the two.
     pub faults: [String; 2],

@@ -1,5 +1,7 @@
 //! How likely is each fault, and which readings speak for it and against it?
 
+use serde::Serialize;
+
 use crate::{
     DiagnosisError, Table,
     hypotheses::{Belief, Members, Observed},
@@ -8,7 +10,7 @@ use crate::{
 };
 
 /// A fault that the readings support, or do not.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Finding {
     /// Key of the fault; [`OUTSIDE`] for all that is on the vehicle when the unit came without it.
     pub key: String,
@@ -27,7 +29,7 @@ pub struct Finding {
 }
 
 /// What one reading does to one finding.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reason {
     /// Key of the check.
     pub check: String,
@@ -38,7 +40,7 @@ pub struct Reason {
 }
 
 /// One or two faults that together explain the readings.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Explanation {
     /// Keys of the faults.
     pub faults: Vec<String>,

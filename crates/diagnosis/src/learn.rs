@@ -2,6 +2,8 @@
 
 use binwright_catalog::Machine;
 
+use serde::Serialize;
+
 use crate::{DiagnosisError, Faults, Table, hypotheses::Hypotheses, table::OTHERS};
 
 /// A job whose fault was truly found.
@@ -16,7 +18,7 @@ pub struct ClosedJob {
 }
 
 /// One number that closed jobs moved.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Learnt {
     /// Key of the check and of its outcome; `None` for a prior.
     pub outcome: Option<(String, String)>,

@@ -4,6 +4,8 @@ use std::fmt::Write as _;
 
 use statrs::function::erf::erf;
 
+use serde::Serialize;
+
 use crate::{
     DiagnosisError, Table,
     electrical::{Phases, copper_ohms, phases},
@@ -39,7 +41,7 @@ pub enum Value {
 }
 
 /// A reading as it is understood.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Explained {
     /// Key of the check.
     pub check: String,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use binwright_catalog::{Machine, suggest};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use crate::{DiagnosisError, hypotheses::Hypotheses};
@@ -141,7 +141,7 @@ fn one() -> u32 {
 }
 
 /// Something the work uses up.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Consumable {
     /// What a person reads.

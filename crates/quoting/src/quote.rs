@@ -5,11 +5,13 @@ use std::collections::BTreeMap;
 use binwright_catalog::{Condition, Currency, Money, Quantity, money::MoneyError};
 use jiff::{ToSpan, civil::Date};
 use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
 
 use crate::QuotingError;
 
 /// What a line is for; tax goes by it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum LineClass {
     /// A part.
     Part,
@@ -62,7 +64,7 @@ pub struct Terms {
 }
 
 /// Number, revision and dates of a quote.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Head {
     /// The shop's number for it.
     pub number: String,
@@ -104,7 +106,7 @@ impl Head {
 }
 
 /// A priced line.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Line {
     /// What it is for.
     pub class: LineClass,
@@ -123,7 +125,7 @@ pub struct Line {
 }
 
 /// The tax on one class of lines.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TaxLine {
     /// The class.
     pub class: LineClass,
@@ -136,7 +138,7 @@ pub struct TaxLine {
 }
 
 /// A priced quote.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Quote {
     /// Number, revision and dates.
     pub head: Head,

@@ -64,7 +64,7 @@ impl Shop {
     /// As [`Shop::open`].
     pub fn open_behind(dir: &Path, cache: &Path, today: Date) -> Result<Self, ShopError> {
         let store = Store::open(dir)?;
-        let kinds = Kinds::load(&own_kinds(dir)?)?;
+        let kinds = Kinds::load(&own_files(dir, "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
         Ok(Self { store, kinds, index, today, models: HashMap::new() })
     }
@@ -195,9 +195,9 @@ impl Shop {
     }
 }
 
-/// The shop's own kinds: the TOML files in its `kinds` folder, by name.
-fn own_kinds(dir: &Path) -> Result<Vec<(String, String)>, ShopError> {
-    let folder = dir.join("kinds");
+/// What the shop lays over the built-in data: the TOML files of `folder` in `dir`, by name.
+pub(crate) fn own_files(dir: &Path, folder: &str) -> Result<Vec<(String, String)>, ShopError> {
+    let folder = dir.join(folder);
     let Ok(entries) = fs::read_dir(&folder) else { return Ok(Vec::new()) };
     let mut files = Vec::new();
     for entry in entries {
