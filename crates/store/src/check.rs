@@ -64,6 +64,11 @@ impl Store {
                 since: None,
             })
         })?);
+        troubles.extend(self.said(sql!("cores_over"), [], |row| {
+            let (debt, owed, settled): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(3)?);
+            let what = format!("of {owed} thousandths of core debt {debt} {settled} are settled");
+            Ok(Trouble { what, since: None })
+        })?);
         Ok(troubles)
     }
 

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use binwright_catalog::{Currency, Quantity};
+use binwright_catalog::{Currency, Money, Quantity};
 use rusqlite::ErrorCode;
 
 /// What can go wrong in the store.
@@ -70,8 +70,30 @@ pub enum StoreError {
     TooFine { number: String, kits: Quantity },
     #[error("the folder `{}` is not empty", dir.display())]
     NotEmpty { dir: PathBuf },
+    #[error("there is nothing to count")]
+    NothingToCount,
+    #[error("there is no count sheet {sheet}")]
+    NoSuchSheet { sheet: i64 },
+    #[error("count sheet {sheet} is closed")]
+    SheetClosed { sheet: i64 },
+    #[error("`{part}` in `{bin}` differs by so much that it is to be counted again")]
+    Recount { part: String, bin: String },
+    #[error("corrections worth {worth} are more than one person posts alone ({above})")]
+    SecondNeeded { worth: Money, above: Money },
+    #[error("`{quantity}` of debt {debt} are not owed")]
+    CoreNotOwed { debt: i64, quantity: Quantity },
     #[error("hold {hold} is not open")]
     HoldNotOpen { hold: i64 },
+    #[error("there is no supplier `{name}`")]
+    NoSuchSupplier { name: String },
+    #[error("`{of}`: {what}")]
+    Terms { of: String, what: &'static str },
+    #[error("there is no order {order}")]
+    NoSuchOrder { order: i64 },
+    #[error("order {order} has no line {line}")]
+    NoSuchLine { order: i64, line: u32 },
+    #[error("order {order} is {state}")]
+    OrderIs { order: i64, state: &'static str },
     #[error("`{}`: {source}", path.display())]
     File { path: PathBuf, source: std::io::Error },
     #[error("the store failed")]
@@ -98,6 +120,13 @@ impl StoreError {
             Self::CrossLoop { .. } => Some("One of these relations is the wrong way round."),
             Self::KeyTaken { .. } => Some("Use a key once; for other movements take another."),
             Self::NotAKit { .. } => Some("Import its parts as `contains` crosses."),
+            Self::NoSuchSupplier { .. } => Some("Put the supplier first, or mend its name."),
+            Self::OrderIs { state: "draft", .. } => Some("Send it first."),
+            Self::OrderIs { .. } => Some("What has come stays; say by line what will not come."),
+            Self::Recount { .. } => Some("Count that place once more; the second count stands."),
+            Self::SecondNeeded { .. } => {
+                Some("Let somebody who counted nothing look, and name them with --second.")
+            }
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
         }

@@ -44,6 +44,7 @@ CREATE TABLE count_line (
     times     INTEGER NOT NULL CHECK (times >= 0), -- how often it was counted
     counted   INTEGER NOT NULL CHECK (counted >= 0), -- thousandths, the last count
     book      INTEGER NOT NULL, -- what should have lain there at that moment
+    after_seq INTEGER NOT NULL, -- the last movement before that moment
     counter   TEXT    NOT NULL,
     PRIMARY KEY (sheet_id, line),
     UNIQUE (sheet_id, part_id, bin_id, condition)

@@ -14,7 +14,8 @@ CREATE TABLE supplier (
     rate          TEXT    NOT NULL, -- decimal: one of its currency in the shop's
     order_minimum INTEGER NOT NULL CHECK (order_minimum >= 0), -- minor units of its currency
     freight       INTEGER NOT NULL CHECK (freight >= 0),
-    free_from     INTEGER CHECK (free_from >= 0) -- NULL when freight is always paid
+    free_from     INTEGER CHECK (free_from >= 0), -- NULL when freight is always paid
+    lead_days     INTEGER NOT NULL CHECK (lead_days >= 0)
 ) STRICT;
 
 CREATE TABLE offer (
@@ -24,7 +25,7 @@ CREATE TABLE offer (
     number      TEXT    NOT NULL, -- the supplier's
     pack        INTEGER NOT NULL CHECK (pack > 0),     -- thousandths
     minimum     INTEGER NOT NULL CHECK (minimum >= 0), -- thousandths
-    lead_days   INTEGER NOT NULL CHECK (lead_days >= 0),
+    lead_days   INTEGER CHECK (lead_days >= 0), -- NULL: the supplier's
     UNIQUE (supplier_id, part_id, number)
 ) STRICT;
 CREATE INDEX offer_by_part ON offer (part_id);

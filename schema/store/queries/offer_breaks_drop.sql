@@ -1,1 +1,1 @@
-DELETE FROM offer_break WHERE offer_id = ?1
+DELETE FROM offer_break WHERE offer_id IN (SELECT offer_id FROM offer WHERE supplier_id = ?1)

@@ -1,1 +1,1 @@
-SELECT supplier_id, name, address, currency, rate, order_minimum, freight, free_from FROM supplier ORDER BY name
+SELECT supplier_id, name, address, currency, rate, order_minimum, freight, free_from, lead_days FROM supplier ORDER BY name

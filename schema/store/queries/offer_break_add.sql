@@ -1,1 +1,0 @@
-INSERT INTO offer_break (offer_id, at_least, minor) VALUES (?1, ?2, ?3)

@@ -1,0 +1,1 @@
+DELETE FROM offer WHERE supplier_id = ?1

@@ -1,0 +1,1 @@
+UPDATE count_sheet SET state = ?2 WHERE sheet_id = ?1 AND state = 'open'
