@@ -160,7 +160,7 @@ fn read_price(row: &Row<'_>) -> Result<Price, StoreError> {
     Ok(Price { part: row.get(0)?, list: row.get(1)?, price })
 }
 
-fn money(minor: i64, currency: &str) -> Result<Money, StoreError> {
+pub(crate) fn money(minor: i64, currency: &str) -> Result<Money, StoreError> {
     let currency = currency
         .parse()
         .map_err(|_| StoreError::Damaged { what: format!("currency `{currency}`") })?;

@@ -8,4 +8,5 @@ mod crash;
 mod damage;
 mod folder;
 mod model;
+mod orders;
 mod support;

@@ -1,0 +1,226 @@
+//! Who sells what, on which terms? Suppliers and their offers with price breaks.
+
+use binwright_catalog::{Currency, Money, Quantity, number};
+use rusqlite::{Connection, OptionalExtension, Row};
+use rust_decimal::Decimal;
+
+use crate::catalogue::money;
+use crate::put::{Put, put};
+use crate::{Store, StoreError, Writer, sql};
+
+/// Who sells, and on what terms. All money is in the supplier's own currency.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Supplier {
+    /// Its name, unique by its folded form.
+    pub name: String,
+    /// Where orders go, as it stands on paper.
+    pub address: String,
+    /// What one of its currency costs in the shop's.
+    pub rate: Decimal,
+    /// It takes no order of less.
+    pub order_minimum: Money,
+    /// Freight of one order.
+    pub freight: Money,
+    /// Goods of that much come free of freight.
+    pub freight_free_from: Option<Money>,
+    /// Days from order to receipt where an offer says nothing else.
+    pub lead_days: u32,
+}
+
+/// What a supplier sells a part for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// The supplier's name.
+    pub supplier: String,
+    /// Any number of the part; the house number when it is read back.
+    pub part: String,
+    /// The supplier's own number.
+    pub number: String,
+    /// It is sold in multiples of this.
+    pub pack: Quantity,
+    /// It is not sold in less.
+    pub minimum: Quantity,
+    /// Days from order to receipt; `None` is as long as the supplier says.
+    pub lead_days: Option<u32>,
+    /// From which quantity on all pieces cost how much each; the least quantity first.
+    pub breaks: Vec<(Quantity, Money)>,
+}
+
+impl Writer<'_> {
+    /// Puts a supplier, known by the folded form of its name.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Terms`] when they make no sense; when the name is empty or the engine fails.
+    pub fn put_supplier(&mut self, supplier: &Supplier) -> Result<Put, StoreError> {
+        let folded = number::fold(&supplier.name);
+        if folded.is_empty() {
+            return Err(StoreError::EmptyNumber { number: supplier.name.clone() });
+        }
+        let terms = |what| Err(StoreError::Terms { of: supplier.name.clone(), what });
+        let own = supplier.order_minimum.currency;
+        let amounts =
+            [Some(supplier.order_minimum), Some(supplier.freight), supplier.freight_free_from];
+        if amounts.iter().flatten().any(|amount| amount.currency != own) {
+            return terms("the amounts are in more than one currency");
+        }
+        if amounts.iter().flatten().any(|amount| amount.minor < 0) {
+            return terms("an amount is below nought");
+        }
+        if supplier.rate <= Decimal::ZERO {
+            return terms("the rate is not above nought");
+        }
+        let there = supplier_id(&self.transaction, &supplier.name).is_ok();
+        let changed = self.transaction.prepare_cached(sql!("supplier_put"))?.execute((
+            &supplier.name,
+            folded,
+            &supplier.address,
+            own.code(),
+            supplier.rate.normalize().to_string(),
+            supplier.order_minimum.minor,
+            supplier.freight.minor,
+            supplier.freight_free_from.map(|from| from.minor),
+            supplier.lead_days,
+        ))?;
+        Ok(put(there, changed))
+    }
+
+    /// Puts an offer, known by supplier, part and the supplier's number. Price breaks it does not
+    /// name stay as they are, so that a list can be put row by row; see [`Writer::drop_offers`].
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoSuchSupplier`]; when the part is not known; [`StoreError::Terms`] when they
+    /// make no sense.
+    pub fn put_offer(&mut self, offer: &Offer) -> Result<Put, StoreError> {
+        let (supplier, currency) = supplier_id(&self.transaction, &offer.supplier)?;
+        let part = self.part_id(&offer.part)?;
+        let terms = |what| Err(StoreError::Terms { of: offer.part.clone(), what });
+        if !offer.pack.is_positive() {
+            return terms("the pack is not above nought");
+        }
+        let negative = |quantity: &Quantity| *quantity < Quantity::ZERO;
+        if negative(&offer.minimum)
+            || offer.breaks.iter().any(|(from, each)| negative(from) || each.minor < 0)
+        {
+            return terms("a quantity or price is below nought");
+        }
+        if offer.breaks.iter().any(|(_, each)| each.currency != currency) {
+            return terms("a price is not in the supplier's currency");
+        }
+        let key = (supplier, part, &offer.number);
+        let id = |w: &Self| -> Result<Option<i64>, StoreError> {
+            let mut query = w.transaction.prepare_cached(sql!("offer_id"))?;
+            Ok(query.query_row(key, |row| row.get(0)).optional()?)
+        };
+        let there = id(self)?.is_some();
+        let mut changed = self.transaction.prepare_cached(sql!("offer_put"))?.execute((
+            supplier,
+            part,
+            &offer.number,
+            offer.pack.thousandths(),
+            offer.minimum.thousandths(),
+            offer.lead_days,
+        ))?;
+        let id = id(self)?;
+        let mut put_break = self.transaction.prepare_cached(sql!("offer_break_put"))?;
+        for (from, each) in &offer.breaks {
+            changed += put_break.execute((id, from.thousandths(), each.minor))?;
+        }
+        Ok(put(there, changed))
+    }
+
+    /// Takes out all offers of a supplier, before its new list is put; returns how many there were.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoSuchSupplier`], or what the engine says.
+    pub fn drop_offers(&mut self, supplier: &str) -> Result<usize, StoreError> {
+        let (supplier, _) = supplier_id(&self.transaction, supplier)?;
+        self.transaction.prepare_cached(sql!("offer_breaks_drop"))?.execute([supplier])?;
+        Ok(self.transaction.prepare_cached(sql!("offers_drop"))?.execute([supplier])?)
+    }
+}
+
+impl Store {
+    /// The suppliers, by name.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn suppliers(&self) -> Result<Vec<Supplier>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("suppliers_all"))?;
+        let mut rows = query.query([])?;
+        let mut suppliers = Vec::new();
+        while let Some(row) = rows.next()? {
+            suppliers.push(read_supplier(row)?);
+        }
+        Ok(suppliers)
+    }
+
+    /// What the part with `id` is sold for, by supplier.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn offers(&self, id: u64) -> Result<Vec<Offer>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("offers_of_part"))?;
+        let mut of_breaks = self.connection.prepare_cached(sql!("offer_breaks"))?;
+        let mut rows = query.query([id])?;
+        let mut offers = Vec::new();
+        while let Some(row) = rows.next()? {
+            let currency: String = row.get(7)?;
+            let mut breaks = Vec::new();
+            let mut found = of_breaks.query([row.get::<_, i64>(0)?])?;
+            while let Some(row) = found.next()? {
+                let from = Quantity::from_thousandths(row.get(0)?);
+                breaks.push((from, money(row.get(1)?, &currency)?));
+            }
+            offers.push(Offer {
+                supplier: row.get(1)?,
+                part: row.get(2)?,
+                number: row.get(3)?,
+                pack: Quantity::from_thousandths(row.get(4)?),
+                minimum: Quantity::from_thousandths(row.get(5)?),
+                lead_days: row.get(6)?,
+                breaks,
+            });
+        }
+        Ok(offers)
+    }
+}
+
+/// The id and currency of the supplier with that name.
+pub(crate) fn supplier_id(
+    connection: &Connection,
+    name: &str,
+) -> Result<(i64, Currency), StoreError> {
+    let (id, supplier) = supplier(connection, name)?;
+    Ok((id, supplier.order_minimum.currency))
+}
+
+/// The supplier with that name and its id.
+pub(crate) fn supplier(connection: &Connection, name: &str) -> Result<(i64, Supplier), StoreError> {
+    let mut query = connection.prepare_cached(sql!("supplier_by_folded"))?;
+    let mut rows = query.query([number::fold(name)])?;
+    let row = rows.next()?.ok_or_else(|| StoreError::NoSuchSupplier { name: name.to_owned() })?;
+    Ok((row.get(0)?, read_supplier(row)?))
+}
+
+fn read_supplier(row: &Row<'_>) -> Result<Supplier, StoreError> {
+    let currency: String = row.get(3)?;
+    let free_from: Option<i64> = row.get(7)?;
+    Ok(Supplier {
+        name: row.get(1)?,
+        address: row.get(2)?,
+        rate: rate(&row.get::<_, String>(4)?)?,
+        order_minimum: money(row.get(5)?, &currency)?,
+        freight: money(row.get(6)?, &currency)?,
+        freight_free_from: free_from.map(|from| money(from, &currency)).transpose()?,
+        lead_days: row.get(8)?,
+    })
+}
+
+pub(crate) fn rate(text: &str) -> Result<Decimal, StoreError> {
+    text.parse().map_err(|_| StoreError::Damaged { what: format!("rate `{text}`") })
+}

@@ -1,0 +1,47 @@
+//! What left the bins for jobs and sales, day by day?
+
+use binwright_catalog::Quantity;
+use jiff::civil::Date;
+
+use crate::stock::day;
+use crate::{Store, StoreError, sql};
+
+/// What was used of a part on one day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Used {
+    /// The part's id.
+    pub part_id: u64,
+    /// The shop's day.
+    pub day: Date,
+    /// Issued and sold, less what customers brought back; below nought when more came back.
+    pub quantity: Quantity,
+}
+
+impl Store {
+    /// Hands what was used up to and with `until` to `take`, by part, then day, as it was known when
+    /// that day ended: what was undone until then did not happen.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_used<E: From<StoreError>>(
+        &self,
+        until: Date,
+        mut take: impl FnMut(Used) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut query =
+            self.connection.prepare_cached(sql!("demand_of_ledger")).map_err(StoreError::from)?;
+        let mut rows = query.query([until.to_string()]).map_err(StoreError::from)?;
+        while let Some(row) = rows.next().map_err(StoreError::from)? {
+            let read = || -> Result<Used, StoreError> {
+                Ok(Used {
+                    part_id: row.get(0)?,
+                    day: day(&row.get::<_, String>(1)?)?,
+                    quantity: Quantity::from_thousandths(row.get(2)?),
+                })
+            };
+            take(read()?)?;
+        }
+        Ok(())
+    }
+}
