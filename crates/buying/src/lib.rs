@@ -9,9 +9,13 @@ pub mod basket;
 pub mod class;
 pub mod classical;
 pub mod demand;
+pub mod economic;
+pub mod levels;
+pub mod replenish;
 
 pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
+pub use levels::LeadDemand;
 
 /// What can be wrong with a question about buying. Items count from 0, as in the input.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

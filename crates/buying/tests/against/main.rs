@@ -2,6 +2,9 @@
 //! `tests/reference/`; each says where its numbers come from.
 
 mod classical;
+mod economic;
+mod levels;
+mod replenish;
 
 use std::collections::HashMap;
 
