@@ -46,6 +46,8 @@ pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
         Table::Stock => &["part", "bin", "condition"],
         Table::Prices => &["part", "list"],
         Table::Demand => &["part", "month", "mark"],
+        Table::Suppliers => &["supplier"],
+        Table::Offers => &["supplier", "part", "from"],
     };
     json!({
         "$schema": "https://datapackage.org/profiles/2.0/tableschema.json",

@@ -225,10 +225,37 @@ fn texts(record: &Record) -> Vec<String> {
             price.price.decimal().to_string(),
             own(price.price.currency.code()),
         ],
+        Record::Supplier(s) => vec![
+            s.name.clone(),
+            own(s.currency.code()),
+            millionths(s.rate_millionths),
+            s.order_minimum.decimal().to_string(),
+            s.freight.decimal().to_string(),
+            s.freight_free_from.map_or_else(String::new, |money| money.decimal().to_string()),
+            whole(s.lead_days),
+            s.address.clone(),
+        ],
+        Record::Offer(offer) => vec![
+            offer.supplier.clone(),
+            offer.part.clone(),
+            offer.price.decimal().to_string(),
+            own(offer.price.currency.code()),
+            offer.number.clone(),
+            offer.from.to_string(),
+            offer.pack.to_string(),
+            offer.minimum.to_string(),
+            whole(offer.lead_days),
+        ],
         // Out it goes in the long form, a record a month.
         Record::Demand(demand) => {
             let (month, quantity) = demand.months.first().cloned().unwrap_or_default();
             vec![demand.part.clone(), month, quantity.to_string(), demand.mark.clone()]
         }
     }
+}
+
+/// `0.92` of 920,000 millionths.
+fn millionths(number: i64) -> String {
+    let text = format!("{}.{:06}", number / 1_000_000, number % 1_000_000);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

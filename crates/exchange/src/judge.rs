@@ -16,7 +16,7 @@ use crate::record::Warning;
 use crate::rows::Cells;
 use crate::sniff::Marks;
 use crate::table::month;
-use crate::{Bin, Class, Demand, Price, Record, Stock, Table};
+use crate::{Bin, Class, Demand, Offer, Price, Record, Stock, Supplier, Table};
 
 /// More may come back in a month than went.
 const DEMAND_LEAST: Quantity = Quantity::from_thousandths(i64::MIN + 1);
@@ -102,6 +102,8 @@ impl<'k> Columns<'k> {
                 user: self.user.clone(),
             }),
             Table::Demand => Record::Demand(row.demand()?),
+            Table::Suppliers => Record::Supplier(row.supplier()?),
+            Table::Offers => Record::Offer(row.offer()?),
         })
     }
 
@@ -380,6 +382,59 @@ impl<'a> Judge<'a, '_> {
         Ok(Demand { part, months, mark: mark.to_owned() })
     }
 
+    fn supplier(&self) -> Judged<Supplier> {
+        let currency: Currency = self.one_of(1, "three letters, such as EUR")?;
+        let nothing = Money::zero(currency);
+        Ok(Supplier {
+            name: self.key(0)?,
+            currency,
+            rate_millionths: self.rate_millionths(2)?,
+            order_minimum: self.amount(3, currency)?.unwrap_or(nothing),
+            freight: self.amount(4, currency)?.unwrap_or(nothing),
+            freight_free_from: self.amount(5, currency)?,
+            lead_days: self.whole(6)?,
+            address: self.text(7),
+        })
+    }
+
+    fn offer(&self) -> Judged<Offer> {
+        let pack = self.pieces(6)?;
+        let number = self.slot(4).word(self.cells);
+        Ok(Offer {
+            supplier: self.key(0)?,
+            part: self.key(1)?,
+            price: self.money(2, 3)?,
+            number: if number.is_empty() { String::new() } else { self.key(4)? },
+            from: self.pieces(5)?,
+            pack,
+            minimum: if self.slot(7).word(self.cells).is_empty() { pack } else { self.pieces(7)? },
+            lead_days: self.whole(8)?,
+        })
+    }
+
+    /// An exchange rate above nought with at most six decimals; one when it is blank.
+    fn rate_millionths(&self, at: usize) -> Judged<i64> {
+        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
+        if text.is_empty() {
+            return Ok(1_000_000);
+        }
+        let plain = self.plain(slot)?;
+        let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
+        let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+        let read = format!("{whole}{part:0<6}").parse::<i64>().ok();
+        read.filter(|rate| *rate > 0 && part.len() <= 6 && digits(whole) && digits(part))
+            .ok_or_else(|| {
+                let reason = format!("`{text}` is not a rate of exchange");
+                wrong(&slot.header, text, reason, "above 0, at most six decimals").into()
+            })
+    }
+
+    /// Money in `currency`; `None` when it is blank.
+    fn amount(&self, at: usize, currency: Currency) -> Judged<Option<Money>> {
+        let blank = self.slot(at).word(self.cells).is_empty();
+        if blank { Ok(None) } else { self.money_in(at, currency).map(Some) }
+    }
+
     fn quantity(&self, at: usize, least: Quantity) -> Judged<Quantity> {
         self.quantity_in(self.slot(at), least)
     }
@@ -417,7 +472,10 @@ impl<'a> Judge<'a, '_> {
     }
 
     fn money(&self, amount: usize, currency: usize) -> Judged<Money> {
-        let currency: Currency = self.one_of(currency, "three letters, such as EUR")?;
+        self.money_in(amount, self.one_of(currency, "three letters, such as EUR")?)
+    }
+
+    fn money_in(&self, amount: usize, currency: Currency) -> Judged<Money> {
         let (slot, text) = (self.slot(amount), self.slot(amount).word(self.cells));
         let money = Money::parse(&self.plain(slot)?, currency).map_err(|error| {
             let decimals = currency.exponent();

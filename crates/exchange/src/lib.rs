@@ -52,6 +52,8 @@
 //! | stock | part, bin, condition, quantity |
 //! | prices | part, list, amount, currency |
 //! | demand | part, month, quantity, *mark*; or part, *mark* and a column a month headed `YYYY-MM` |
+//! | suppliers | supplier, currency, *rate, order_minimum, freight, freight_free_from, lead_days, address* |
+//! | offers | supplier, part, amount, currency, *number, from, pack, minimum, lead_days*; a row a price break |
 //!
 //! A Table Schema (JSON, as lies beside every export) may stand in a map's place: it says units,
 //! decimal mark and what stands for blank, of our own headers.
@@ -83,7 +85,7 @@ pub use error::ExchangeError;
 pub use export::{Export, measures_of};
 pub use map::{ColumnMap, Others, Separator};
 pub use read::{Options, Reader};
-pub use record::{Bin, Demand, Place, Price, Record, Reject, Row, Stock, Warning};
+pub use record::{Bin, Demand, Offer, Place, Price, Record, Reject, Row, Stock, Supplier, Warning};
 pub use rejects::RejectsFile;
 pub use sniff::{Marks, Sniffed, sniff};
 pub use table::{Class, Field, Table, TableError};

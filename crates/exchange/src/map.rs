@@ -125,6 +125,8 @@ impl ColumnMap {
             Table::Stock => ours!("stock.toml"),
             Table::Prices => ours!("prices.toml"),
             Table::Demand => ours!("demand.toml"),
+            Table::Suppliers => ours!("suppliers.toml"),
+            Table::Offers => ours!("offers.toml"),
         }
     }
 

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use binwright_catalog::{BillLine, Condition, Cross, Money, Part, Quantity, Unit};
+use binwright_catalog::{BillLine, Condition, Cross, Currency, Money, Part, Quantity, Unit};
 
 use crate::Table;
 
@@ -26,6 +26,10 @@ pub enum Record {
     Price(Price),
     /// Of demand.
     Demand(Demand),
+    /// Of suppliers.
+    Supplier(Supplier),
+    /// Of offers.
+    Offer(Offer),
 }
 
 impl Record {
@@ -40,6 +44,8 @@ impl Record {
             Self::Stock(_) => Table::Stock,
             Self::Price(_) => Table::Prices,
             Self::Demand(_) => Table::Demand,
+            Self::Supplier(_) => Table::Suppliers,
+            Self::Offer(_) => Table::Offers,
         }
     }
 }
@@ -90,6 +96,48 @@ pub struct Demand {
     pub months: Vec<(String, Quantity)>,
     /// `regular`, `one-off` or `lost`.
     pub mark: String,
+}
+
+/// Who sells, and on what terms; money is in its own currency.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Supplier {
+    /// Its name.
+    pub name: String,
+    /// What it prices in.
+    pub currency: Currency,
+    /// What one of its currency costs in the shop's, in millionths.
+    pub rate_millionths: i64,
+    /// It takes no order of less.
+    pub order_minimum: Money,
+    /// Freight of one order.
+    pub freight: Money,
+    /// Goods of that much come free of freight.
+    pub freight_free_from: Option<Money>,
+    /// Days from order to receipt.
+    pub lead_days: Option<u16>,
+    /// Where orders go.
+    pub address: String,
+}
+
+/// A price at which a supplier sells a part, from a quantity on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// Who sells.
+    pub supplier: String,
+    /// The part's number.
+    pub part: String,
+    /// The supplier's own number; empty when not said.
+    pub number: String,
+    /// The price of one.
+    pub price: Money,
+    /// The least quantity the price is for.
+    pub from: Quantity,
+    /// It is sold in multiples of this.
+    pub pack: Quantity,
+    /// It is not sold in less.
+    pub minimum: Quantity,
+    /// Days from order to receipt; the supplier's when absent.
+    pub lead_days: Option<u16>,
 }
 
 /// Where a row stands.

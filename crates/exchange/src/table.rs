@@ -27,6 +27,10 @@ pub enum Table {
     Prices,
     /// What was wanted, month by month.
     Demand,
+    /// Who sells, and on what terms.
+    Suppliers,
+    /// What a supplier sells a part for.
+    Offers,
 }
 
 /// One of our own columns.
@@ -121,9 +125,31 @@ const DEMAND: &[Field] = &[
     optional("mark", Class::Word, "regular, one-off or lost (asked for and not in)"),
 ];
 
+const SUPPLIERS: &[Field] = &[
+    needed("supplier", Class::Key, "its name"),
+    needed("currency", Class::Word, "ISO 4217 code of its prices"),
+    optional("rate", Class::Amount, "what one of its currency costs in the shop's; 1 when blank"),
+    optional("order_minimum", Class::Amount, "it takes no order of less, goods alone"),
+    optional("freight", Class::Amount, "freight of one order"),
+    optional("freight_free_from", Class::Amount, "goods of that much come free of freight"),
+    optional("lead_days", Class::Whole, "days from order to receipt"),
+    optional("address", Class::Text, "where orders go"),
+];
+const OFFERS: &[Field] = &[
+    needed("supplier", Class::Key, "who sells"),
+    needed("part", Class::Key, "the part's number"),
+    needed("amount", Class::Amount, "the price of one, from the quantity on"),
+    needed("currency", Class::Word, "ISO 4217 code"),
+    optional("number", Class::Key, "the supplier's own number of it"),
+    optional("from", Class::Amount, "the least quantity the price is for; 1 when blank"),
+    optional("pack", Class::Amount, "it is sold in multiples of this; 1 when blank"),
+    optional("minimum", Class::Amount, "it is not sold in less; the pack when blank"),
+    optional("lead_days", Class::Whole, "days from order to receipt; the supplier's when blank"),
+];
+
 impl Table {
     /// All tables, in the order a shop is filled: what is named comes before what names it.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 10] = [
         Self::Parts,
         Self::Crosses,
         Self::Units,
@@ -132,6 +158,8 @@ impl Table {
         Self::Stock,
         Self::Prices,
         Self::Demand,
+        Self::Suppliers,
+        Self::Offers,
     ];
 
     /// The word in maps, file names and on the command line.
@@ -145,6 +173,8 @@ impl Table {
             Self::Stock => "stock",
             Self::Prices => "prices",
             Self::Demand => "demand",
+            Self::Suppliers => "suppliers",
+            Self::Offers => "offers",
         }
     }
 
@@ -159,6 +189,8 @@ impl Table {
             Self::Stock => STOCK,
             Self::Prices => PRICES,
             Self::Demand => DEMAND,
+            Self::Suppliers => SUPPLIERS,
+            Self::Offers => OFFERS,
         }
     }
 
@@ -211,7 +243,7 @@ impl TableError {
     pub fn hint(&self) -> String {
         match &self.nearest {
             Some(near) => format!("Did you mean `{near}`?"),
-            None => "The tables are parts, crosses, units, bills, bins, stock, prices and demand."
+            None => "The tables are parts, crosses, units, bills, bins, stock, prices, demand, suppliers and offers."
                 .to_owned(),
         }
     }

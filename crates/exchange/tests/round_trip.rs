@@ -9,8 +9,8 @@ use binwright_catalog::{
     Part, PartNumber, Point, Quantity, Role, Size, Unit, Value,
 };
 use binwright_exchange::{
-    Bin, CellStyle, Demand, Export, Options, Price, Reader, Record, Stock, Table, measures_of,
-    table_schema,
+    Bin, CellStyle, Demand, Export, Offer, Options, Price, Reader, Record, Stock, Supplier, Table,
+    measures_of, table_schema,
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -148,6 +148,29 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
             Record::Demand(Demand { part, months, mark })
         },
     );
+    let supplier = (key(), 1..i64::from(i32::MAX), any::<u16>(), any::<u16>(), amount()).prop_map(
+        |(name, rate_millionths, least, freight, lead_days)| {
+            let currency = "EUR".parse().unwrap();
+            let money = |minor: u16| Money { minor: i64::from(minor), currency };
+            Record::Supplier(Supplier {
+                name,
+                currency,
+                rate_millionths,
+                order_minimum: money(least),
+                freight: money(freight),
+                freight_free_from: lead_days.map(money),
+                lead_days,
+                address: String::new(),
+            })
+        },
+    );
+    let offer = (key(), key(), key(), any::<u16>(), quantity(), quantity(), amount()).prop_map(
+        |(supplier, part, number, minor, from, pack, lead_days)| {
+            let price = Money { minor: i64::from(minor), currency: "EUR".parse().unwrap() };
+            let minimum = from;
+            Record::Offer(Offer { supplier, part, number, price, from, pack, minimum, lead_days })
+        },
+    );
     vec![
         cross.boxed(),
         unit.boxed(),
@@ -156,6 +179,8 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
         stock.boxed(),
         price.boxed(),
         demand.boxed(),
+        supplier.boxed(),
+        offer.boxed(),
     ]
 }
 

@@ -13,10 +13,11 @@ use binwright_exchange::{
     table_schema,
 };
 use binwright_store::{
-    Bin, DemandMark, Keep, MonthDemand, Movement, Put, Reason, StoreError, Writer,
+    Bin, DemandMark, Keep, MonthDemand, Movement, Offer, Put, Reason, StoreError, Supplier, Writer,
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::{Shop, ShopError};
@@ -298,6 +299,33 @@ impl Shop {
                     mark: demand.mark.word().to_owned(),
                 }))
             }),
+            Table::Suppliers => store.suppliers()?.into_iter().try_for_each(|supplier| {
+                take(Record::Supplier(binwright_exchange::Supplier {
+                    currency: supplier.freight.currency,
+                    rate_millionths: millionths(supplier.rate),
+                    order_minimum: supplier.order_minimum,
+                    freight: supplier.freight,
+                    freight_free_from: supplier.freight_free_from,
+                    lead_days: u16::try_from(supplier.lead_days).ok(),
+                    address: supplier.address,
+                    name: supplier.name,
+                }))
+            }),
+            Table::Offers => store.each_offer(|offer| {
+                for (from, price) in &offer.breaks {
+                    take(Record::Offer(binwright_exchange::Offer {
+                        supplier: offer.supplier.clone(),
+                        part: offer.part.clone(),
+                        number: offer.number.clone(),
+                        price: *price,
+                        from: *from,
+                        pack: offer.pack,
+                        minimum: offer.minimum,
+                        lead_days: offer.lead_days.and_then(|days| u16::try_from(days).ok()),
+                    }))?;
+                }
+                Ok(())
+            }),
         }
     }
 }
@@ -392,7 +420,31 @@ fn put(
             writer.put_price(&price.part, &price.user, &price.list, price.price)
         }
         Record::Demand(demand) => put_demand(writer, demand),
+        Record::Supplier(supplier) => writer.put_supplier(&Supplier {
+            name: supplier.name.clone(),
+            address: supplier.address.clone(),
+            rate: Decimal::new(supplier.rate_millionths, 6),
+            order_minimum: supplier.order_minimum,
+            freight: supplier.freight,
+            freight_free_from: supplier.freight_free_from,
+            lead_days: supplier.lead_days.unwrap_or_default().into(),
+        }),
+        Record::Offer(offer) => writer.put_offer(&Offer {
+            supplier: offer.supplier.clone(),
+            part: offer.part.clone(),
+            number: offer.number.clone(),
+            pack: offer.pack,
+            minimum: offer.minimum,
+            lead_days: offer.lead_days.map(u32::from),
+            breaks: vec![(offer.from, offer.price)],
+        }),
     }
+}
+
+/// A rate of exchange in millionths; what is finer is rounded.
+fn millionths(rate: Decimal) -> i64 {
+    let scaled = rate.checked_mul(Decimal::new(1_000_000, 0)).unwrap_or_default();
+    i64::try_from(scaled.round().mantissa()).unwrap_or_default()
 }
 
 /// Puts every month of a row; the row counts as new when any of its months is.
@@ -420,6 +472,8 @@ fn is_of_the_row(error: &StoreError) -> bool {
             | StoreError::ManyParts { .. }
             | StoreError::NoSuchUnit { .. }
             | StoreError::NoSuchBin { .. }
+            | StoreError::NoSuchSupplier { .. }
+            | StoreError::Terms { .. }
             | StoreError::EmptyNumber { .. }
             | StoreError::CrossToItself { .. }
             | StoreError::CrossLoop { .. }

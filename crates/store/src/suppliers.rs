@@ -158,6 +158,25 @@ impl Store {
         Ok(suppliers)
     }
 
+    /// Hands every offer to `take`, by part.
+    ///
+    /// # Errors
+    ///
+    /// What the engine or `take` says.
+    pub fn each_offer<E: From<StoreError>>(
+        &self,
+        mut take: impl FnMut(Offer) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let parts = || -> Result<Vec<u64>, StoreError> {
+            let mut query = self.connection.prepare_cached(sql!("parts_offered"))?;
+            Ok(query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+        };
+        for part in parts()? {
+            self.offers(part)?.into_iter().try_for_each(&mut take)?;
+        }
+        Ok(())
+    }
+
     /// What the part with `id` is sold for, by supplier.
     ///
     /// # Errors

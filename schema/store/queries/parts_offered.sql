@@ -1,0 +1,1 @@
+SELECT DISTINCT part_id FROM offer ORDER BY part_id
