@@ -15,7 +15,7 @@ macro_rules! sample {
 }
 
 /// The sample files in the order they build on one another.
-pub const FILES: [(&str, &[u8]); 8] = [
+pub const FILES: [(&str, &[u8]); 10] = [
     sample!("parts.csv"),
     sample!("crosses.csv"),
     sample!("units.csv"),
@@ -24,6 +24,8 @@ pub const FILES: [(&str, &[u8]); 8] = [
     sample!("stock.csv"),
     sample!("prices.csv"),
     sample!("demand.csv"),
+    sample!("suppliers.csv"),
+    sample!("offers.csv"),
 ];
 
 /// The made-up shop's name.

@@ -6,8 +6,18 @@ use std::process::{Command, Output, Stdio};
 use serde_json::Value;
 use tempfile::TempDir;
 
-pub const TABLES: [&str; 8] =
-    ["parts", "crosses", "units", "bills", "bins", "stock", "prices", "demand"];
+pub const TABLES: [&str; 10] = [
+    "parts",
+    "crosses",
+    "units",
+    "bills",
+    "bins",
+    "stock",
+    "prices",
+    "demand",
+    "suppliers",
+    "offers",
+];
 
 /// The measured plate of the samples' README, and its points.
 pub const PLATE: [&str; 6] = [
