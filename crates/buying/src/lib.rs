@@ -5,17 +5,26 @@
 //! [`pooled`] forecasts them, [`levels`] turns a forecast into stock, [`economic`] and
 //! [`replenish`] into quantities. Time is counted in months, demand in the part's unit of issue.
 
+pub mod advise;
 pub mod basket;
+mod budget;
 pub mod class;
 pub mod classical;
 pub mod demand;
 pub mod economic;
 pub mod levels;
+pub mod past;
+pub mod policy;
+pub mod pooled;
 pub mod replenish;
+mod why;
 
+pub use advise::{Advice, Input, Item, Plan, Stock, Supply, advise};
 pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
+pub use past::{Method, PastLoss};
+pub use policy::Target;
 
 /// What can be wrong with a question about buying. Items count from 0, as in the input.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

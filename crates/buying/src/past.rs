@@ -1,0 +1,168 @@
+//! Which way of forecasting would have served this shop best so far?
+//!
+//! The last three horizons are set aside; everything is learned on the months before them, then each
+//! method says its quantiles of the demand to come, and loses what it was off (pinball loss).
+
+use serde::Serialize;
+
+use crate::LeadDemand;
+use crate::classical;
+use crate::pooled::spread::{SIZES, Shape, size_of};
+use crate::pooled::{Pool, Series, Spread};
+
+/// A way of forecasting a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Method {
+    /// All parts of the shop together, with a shape.
+    Pooled(Shape),
+    /// Single exponential smoothing.
+    Ses,
+    /// Croston's.
+    Croston,
+    /// Croston's, constants chosen.
+    CrostonOptimised,
+    /// Croston's, bias corrected.
+    Sba,
+    /// Teunter, Syntetos and Babai's.
+    Tsb,
+    /// Smoothing of blocks.
+    Adida,
+    /// Smoothing of blocks of many lengths.
+    Imapa,
+}
+
+impl Method {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Pooled(Shape::Poisson) => "pooled-poisson",
+            Self::Pooled(Shape::NegativeBinomial) => "pooled-negative-binomial",
+            Self::Pooled(Shape::Empirical) => "pooled-empirical",
+            Self::Ses => "ses",
+            Self::Croston => "croston",
+            Self::CrostonOptimised => "croston-optimised",
+            Self::Sba => "sba",
+            Self::Tsb => "tsb",
+            Self::Adida => "adida",
+            Self::Imapa => "imapa",
+        }
+    }
+
+    /// Demand over `ahead` months by a part's own history; `None` for what needs the other parts. Negative
+    /// binomial with the variance of the months seen.
+    pub fn alone(self, months: &[f64], ahead: f64) -> Option<LeadDemand> {
+        let rate = match self {
+            Self::Pooled(_) => return None,
+            Self::Ses => classical::ses(months, 0.1),
+            Self::Croston => classical::croston(months),
+            Self::CrostonOptimised => classical::croston_optimised(months),
+            Self::Sba => classical::sba(months),
+            Self::Tsb => classical::tsb(months),
+            Self::Adida => classical::adida(months),
+            Self::Imapa => classical::imapa(months),
+        };
+        let count = months.len() as f64;
+        let mean = months.iter().sum::<f64>() / count;
+        let squares: f64 = months.iter().map(|sold| (sold - mean).powi(2)).sum();
+        let ratio = if mean > 0.0 { squares / (count - 1.0).max(1.0) / mean } else { 1.0 };
+        Some(LeadDemand::negative_binomial(rate * ahead, ratio))
+    }
+}
+
+const METHODS: [Method; 10] = [
+    Method::Pooled(Shape::Poisson),
+    Method::Pooled(Shape::NegativeBinomial),
+    Method::Pooled(Shape::Empirical),
+    Method::Ses,
+    Method::Croston,
+    Method::CrostonOptimised,
+    Method::Sba,
+    Method::Tsb,
+    Method::Adida,
+    Method::Imapa,
+];
+
+/// What a method lost.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PastLoss {
+    /// The method.
+    pub method: Method,
+    /// Mean pinball loss of its quantiles, in units of issue a part and horizon.
+    pub loss: f64,
+    /// Parts times horizons compared.
+    pub looks: usize,
+}
+
+/// The table of past losses, and the shape that did best at each size of mean.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Past {
+    pub(crate) losses: Vec<PastLoss>,
+    pub(crate) shapes: [Shape; SIZES],
+}
+
+/// The services the quantiles are compared at.
+const SERVICES: [f64; 5] = [0.5, 0.8, 0.9, 0.95, 0.98];
+
+/// So many parts tell the methods apart; more are not asked.
+const PARTS_MAX: usize = 600;
+
+/// A shape must win over so many looks to be chosen.
+const LOOKS_MIN: usize = 100;
+
+/// Replays the last three horizons of so many months.
+pub(crate) fn replay(series: &[Series<'_>], horizon: usize) -> Past {
+    let stride = series.len().div_ceil(PARTS_MAX).max(1);
+    let oldest = 3 * horizon;
+    let pool = Pool::learn(series, horizon, oldest);
+    let spread = Spread::learn(&pool, series, horizon, oldest);
+    let (mut lost, mut looks) = ([[0.0; METHODS.len()]; SIZES], [0; SIZES]);
+    for back in (1..=3).map(|times| times * horizon) {
+        let forecasts = pool.forecast(series, back);
+        for (part, one) in series.iter().enumerate().step_by(stride) {
+            let Some(end) = one.months.len().checked_sub(back).filter(|&end| end > 0) else {
+                continue;
+            };
+            let (before, after) = one.months.split_at(end);
+            let sold: f64 = after[..horizon].iter().sum();
+            let ahead = horizon as f64;
+            let size = size_of(forecasts[part].rate * ahead);
+            looks[size] += 1;
+            for (lost, method) in lost[size].iter_mut().zip(METHODS) {
+                let demand = match method {
+                    Method::Pooled(shape) => spread.demand(part, &forecasts[part], ahead, shape),
+                    _ => method.alone(before, ahead).unwrap_or_else(|| LeadDemand::poisson(0.0)),
+                };
+                *lost += pinball(&demand, sold);
+            }
+        }
+    }
+    let all = looks.iter().sum::<usize>();
+    let losses = METHODS.iter().enumerate().map(|(at, &method)| PastLoss {
+        method,
+        loss: lost.iter().map(|lost| lost[at]).sum::<f64>() / all.max(1) as f64,
+        looks: all,
+    });
+    let shapes = std::array::from_fn(|size| {
+        let lost = lost[size];
+        let [poisson, negative_binomial, empirical] = [lost[0], lost[1], lost[2]];
+        if looks[size] < LOOKS_MIN || negative_binomial <= empirical.min(poisson) {
+            Shape::NegativeBinomial
+        } else if empirical <= poisson {
+            Shape::Empirical
+        } else {
+            Shape::Poisson
+        }
+    });
+    Past { losses: losses.collect(), shapes }
+}
+
+/// The mean over [`SERVICES`] of what the quantile is off, short weighing `p` and over `1 - p`.
+/// Source: Koenker and Bassett (1978), Econometrica 46(1), 33–50.
+fn pinball(demand: &LeadDemand, sold: f64) -> f64 {
+    let loss = |service: f64| {
+        let off = sold - demand.level_for_cycle_service(service) as f64;
+        if off > 0.0 { service * off } else { (service - 1.0) * off }
+    };
+    SERVICES.map(loss).iter().sum::<f64>() / SERVICES.len() as f64
+}

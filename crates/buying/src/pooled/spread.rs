@@ -1,0 +1,191 @@
+//! How far from its forecast does a part's demand fall? Variance, and the shape around it.
+//!
+//! Measured on the forecasts the pool would have made at earlier months, so the doubt about the rate is
+//! in it. A part's own scatter is pulled toward that of parts with a like mean.
+
+use serde::Serialize;
+
+use super::{Forecast, Pool, Series, replay, state::Trends};
+use crate::levels::LeadDemand;
+
+/// A part's scatter is believed like so many separate looks of parts with a like mean.
+const LOOKS_LIKE_MEAN: f64 = 12.0;
+
+/// Looks that tell the correction of the shape; more would cost time and tell little.
+const LOOKS_MAX: usize = 12_000;
+
+/// The correction is believed against none as if it had so many separate looks of nothing wrong.
+const LOOKS_RIGHT: f64 = 60.0;
+
+/// One huge month speaks no louder than this for the scatter of a part.
+const SCATTER_MAX: f64 = 40.0;
+
+/// The shape of demand around its mean.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Shape {
+    /// Poisson: single sales at random.
+    Poisson,
+    /// Negative binomial: with the scatter that was seen.
+    NegativeBinomial,
+    /// The same, its chances put right by how often they came true.
+    Empirical,
+}
+
+/// The scatter of all parts over one horizon.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spread {
+    horizon: usize,
+    bands: [f64; BANDS],
+    parts: Vec<f64>,
+    corrections: [Correction; SIZES],
+}
+
+impl Spread {
+    /// Measures the scatter around what `pool` would have forecast `horizon` months ahead, by months up to
+    /// the `skip`-th from the end.
+    pub fn learn(pool: &Pool, series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
+        let trends = Trends::of(series, pool.usual.len());
+        let looks = |one: &Series<'_>, seen: &mut dyn FnMut(f64, f64)| {
+            replay(one, skip, horizon, 3, |ago, state, sold| {
+                let trend = trends.of_family(one.family, ago, state);
+                seen(pool.of_state(one, state, trend).rate * horizon as f64, sold);
+            });
+        };
+        let mut bands = [[0.0; 2]; BANDS];
+        let mut own = Vec::with_capacity(series.len());
+        for one in series {
+            let [mut scatter, mut count] = [0.0; 2];
+            looks(one, &mut |mean, sold| {
+                let off = (sold - mean).powi(2) / mean;
+                let band = &mut bands[band_of(mean) as usize];
+                *band = [band[0] + off, band[1] + 1.0];
+                scatter += off.min(SCATTER_MAX);
+                count += 1.0;
+            });
+            own.push([scatter, count]);
+        }
+        let overlap = horizon as f64;
+        // A band nobody was in: somewhat more than Poisson (our guess), worth twenty looks.
+        let bands = bands.map(|[sum, count]| (sum + 26.0 * overlap) / (count + 20.0 * overlap));
+        let mut spread =
+            Self { horizon, bands, parts: Vec::new(), corrections: Default::default() };
+        let now = pool.forecast(series, skip);
+        spread.parts = own
+            .iter()
+            .zip(&now)
+            .map(|([scatter, count], now)| {
+                let like = LOOKS_LIKE_MEAN * overlap;
+                (scatter + like * spread.of_mean(now.rate * overlap)) / (count + like)
+            })
+            .collect();
+        let total: f64 = own.iter().map(|[_, count]| count).sum();
+        let stride = (total as usize / LOOKS_MAX).max(1);
+        let mut nth = 0;
+        for (one, &ratio) in series.iter().zip(&spread.parts) {
+            looks(one, &mut |mean, sold| {
+                nth += 1;
+                if nth % stride == 0 {
+                    let demand = LeadDemand::negative_binomial(mean, ratio);
+                    let (sold, size) = (sold.round() as u64, size_of(mean));
+                    let below = sold.checked_sub(1).map_or(0.0, |less| demand.at_most(less));
+                    spread.corrections[size].see(below, demand.at_most(sold));
+                }
+            });
+        }
+        let separate = stride as f64 / overlap;
+        spread.corrections.iter_mut().for_each(|correction| correction.settle(separate));
+        spread
+    }
+
+    /// The variance-to-mean ratio of parts with a like mean, between the bands' middles.
+    fn of_mean(&self, mean: f64) -> f64 {
+        let at = (band_of(mean) - 0.5).clamp(0.0, BANDS as f64 - 1.0);
+        let (low, share) = (at.floor() as usize, at.fract());
+        self.bands[low] * (1.0 - share) + self.bands[(low + 1).min(BANDS - 1)] * share
+    }
+
+    /// Demand of part `part` over `months`, as forecast. Over another time than the horizon the excess
+    /// over Poisson grows with its root: between none (sizes vary) and in proportion (the rate is in doubt).
+    pub fn demand(
+        &self,
+        part: usize,
+        forecast: &Forecast,
+        months: f64,
+        shape: Shape,
+    ) -> LeadDemand {
+        let mean = forecast.rate * months;
+        let ratio = if forecast.borrowed { self.of_mean(mean) } else { self.parts[part] };
+        let ratio = 1.0 + (ratio - 1.0).max(0.0) * (months / self.horizon as f64).sqrt();
+        match shape {
+            Shape::Poisson => LeadDemand::poisson(mean),
+            Shape::NegativeBinomial => LeadDemand::negative_binomial(mean, ratio),
+            Shape::Empirical => {
+                let correction = &self.corrections[size_of(mean)];
+                LeadDemand::negative_binomial(mean, ratio).recalibrated(|p| correction.of(p))
+            }
+        }
+    }
+
+    /// Months ahead the scatter was measured over.
+    pub fn horizon(&self) -> usize {
+        self.horizon
+    }
+}
+
+/// Bands of mean, two to a doubling, from 1/64 to 2^14.
+const BANDS: usize = 40;
+
+fn band_of(mean: f64) -> f64 {
+    (2.0 * (mean.max(1e-9).log2() + 6.0)).clamp(0.0, BANDS as f64 - 1.0)
+}
+
+/// Sizes of mean demand whose shape is corrected, and chosen, each by itself.
+pub(crate) const SIZES: usize = 4;
+
+/// The size a mean belongs to.
+pub(crate) fn size_of(mean: f64) -> usize {
+    [0.5, 1.5, 5.0].iter().filter(|&&bound| mean >= bound).count()
+}
+
+/// Chances at which the truth is compared with what was said.
+const KNOTS: [f64; 15] =
+    [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98, 0.99, 0.995, 1.0];
+
+/// How often demand that was said to come with chance `p` did come. Source: Czado, Gneiting and Held (2009),
+/// Biometrics 65(4), 1254–1261 (the probability integral transform of counts, not randomised).
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Correction {
+    came: [f64; KNOTS.len()],
+    looks: f64,
+}
+
+impl Default for Correction {
+    fn default() -> Self {
+        Self { came: [0.0; KNOTS.len()], looks: 0.0 }
+    }
+}
+
+impl Correction {
+    /// Takes in a count said to lie between the chances `below` (exclusive) and `at_most`.
+    fn see(&mut self, below: f64, at_most: f64) {
+        for (came, knot) in self.came.iter_mut().zip(KNOTS) {
+            *came += ((knot - below) / (at_most - below).max(1e-12)).clamp(0.0, 1.0);
+        }
+        self.looks += 1.0;
+    }
+
+    /// Turns counts into chances; a look counts as `separate` separate ones.
+    fn settle(&mut self, separate: f64) {
+        let (told, right) = (separate.min(1.0), LOOKS_RIGHT);
+        for (came, knot) in self.came.iter_mut().zip(KNOTS) {
+            *came = (*came * told + right * knot) / (self.looks * told + right);
+        }
+    }
+
+    fn of(&self, p: f64) -> f64 {
+        let above = KNOTS.partition_point(|&knot| knot < p).clamp(1, KNOTS.len() - 1);
+        let share = (p - KNOTS[above - 1]) / (KNOTS[above] - KNOTS[above - 1]);
+        self.came[above - 1] + share * (self.came[above] - self.came[above - 1])
+    }
+}

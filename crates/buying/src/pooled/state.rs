@@ -1,0 +1,140 @@
+//! How much, and of late, has a part sold? A few sums that each month moves on.
+
+use super::{Series, fit::FEATURES};
+
+/// How much a month ago weighs against this one: the state, and the two memories of the trend.
+const KEEP: f64 = 0.87;
+const KEEP_SHORT: f64 = 0.7;
+const KEEP_LONG: f64 = 0.95;
+
+/// The months of sales that the usual rate weighs in the state.
+const USUAL_MONTHS: f64 = 0.5;
+
+/// A family's trend is believed as if it had sold so much a month more, without trend.
+const FAMILY_STEADY: f64 = 1.0;
+
+/// The oldest age told apart, in months.
+const AGE_MAX: f64 = 24.0;
+
+/// A discounted mean.
+#[derive(Debug, Clone, Copy, Default)]
+struct Memory {
+    sum: f64,
+    weight: f64,
+}
+
+impl Memory {
+    fn step(&mut self, sold: f64, keep: f64) {
+        self.sum = keep * self.sum + sold;
+        self.weight = keep * self.weight + 1.0;
+    }
+
+    fn mean(self) -> f64 {
+        if self.weight > 0.0 { self.sum / self.weight } else { 0.0 }
+    }
+}
+
+/// What a part's months so far come to. Months before the first sale count only until there is one.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct State {
+    recent: Memory,
+    short: Memory,
+    long: Memory,
+    total: f64,
+    age: f64,
+}
+
+impl State {
+    pub(super) fn after(months: &[f64]) -> Self {
+        let mut state = Self::default();
+        months.iter().for_each(|&sold| state.step(sold));
+        state
+    }
+
+    pub(super) fn step(&mut self, sold: f64) {
+        if !self.started() && sold > 0.0 {
+            *self = Self::default();
+        }
+        self.total += sold;
+        self.age += 1.0;
+        // One huge month must not stand for many: it is cut to where it is merely large.
+        let sold = sold.min(8.0 + 3.0 * self.recent.mean().max(self.total / self.age));
+        self.recent.step(sold, KEEP);
+        self.short.step(sold, KEEP_SHORT);
+        self.long.step(sold, KEEP_LONG);
+    }
+
+    /// Whether it ever sold.
+    pub(super) fn started(&self) -> bool {
+        self.total > 0.0
+    }
+
+    /// The discounted mean per month.
+    pub(super) fn recent(&self) -> f64 {
+        self.recent.mean()
+    }
+
+    /// Recent over long-run demand, as if one unit more had sold without trend.
+    pub(super) fn trend(&self) -> f64 {
+        (self.short.mean() + 1.0 / self.short.weight.max(1.0))
+            / (self.long.mean() + 1.0 / self.short.weight.max(1.0))
+    }
+
+    /// The columns of the regression: one, the state, the state above one a month, age, the family's trend.
+    /// All but the first are zero for a grown part that sells the usual rate in a steady family.
+    pub(super) fn features(&self, usual: f64, family_trend: f64) -> [f64; FEATURES] {
+        let rate = (USUAL_MONTHS * usual + self.recent.sum) / (USUAL_MONTHS + self.recent.weight);
+        let (x, usual) = (rate.ln(), usual.ln());
+        let age = if self.started() { (self.age - 1.0).min(AGE_MAX) } else { AGE_MAX };
+        [
+            1.0,
+            x - usual,
+            x.max(0.0) - usual.max(0.0),
+            ((1.0 + age) / (1.0 + AGE_MAX)).ln(),
+            family_trend,
+        ]
+    }
+}
+
+/// The short and long memories of each family's parts at each month, added up.
+pub(super) struct Trends {
+    months: usize,
+    sums: Vec<[f64; 2]>,
+}
+
+impl Trends {
+    pub(super) fn of(series: &[Series<'_>], families: usize) -> Self {
+        let months = series.iter().map(|one| one.months.len()).max().unwrap_or(0);
+        let mut sums = vec![[0.0; 2]; families * months];
+        for one in series {
+            let mut state = State::default();
+            for (at, &sold) in one.months.iter().enumerate() {
+                state.step(sold);
+                let sum = &mut sums[one.family * months + one.months.len() - 1 - at];
+                let [short, long] = state.told();
+                *sum = [sum[0] + short, sum[1] + long];
+            }
+        }
+        Self { months, sums }
+    }
+
+    /// The logarithm of a family's recent over long-run demand `ago` months before the newest, without the
+    /// part whose state is given.
+    pub(super) fn of_family(&self, family: usize, ago: usize, without: &State) -> f64 {
+        if ago >= self.months {
+            return 0.0;
+        }
+        let [short, long] = self.sums[family * self.months + ago];
+        let [own_short, own_long] = without.told();
+        let steady = |sum: f64| sum.max(0.0) + FAMILY_STEADY;
+        (steady(short - own_short) / steady(long - own_long)).ln().clamp(-1.0, 1.0)
+    }
+}
+
+impl State {
+    /// What the part says of its family's trend: nothing in its first half year, when its first sales are
+    /// all it has.
+    fn told(&self) -> [f64; 2] {
+        if self.age > 6.0 { [self.short.mean(), self.long.mean()] } else { [0.0; 2] }
+    }
+}

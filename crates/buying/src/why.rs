@@ -1,0 +1,110 @@
+//! Why is that ordered, and what if it is not? One sentence of figures each.
+
+use crate::Target;
+use crate::advise::{Stock, Trend};
+use crate::pooled::Forecast;
+
+/// Days in a month, on average over the Gregorian calendar.
+const DAYS: f64 = 30.436_875;
+
+/// "3 free, 2 held, 1.4 a month and rising, 21 days away, 97 % asked".
+pub(crate) fn figures(
+    stock: Stock,
+    forecast: &Forecast,
+    trend: Trend,
+    lead_months: f64,
+    target: Target,
+) -> String {
+    let mut said = vec![format!("{} free", stock.free)];
+    if stock.held.is_positive() {
+        said.push(format!("{} held", stock.held));
+    }
+    if stock.on_order.is_positive() {
+        said.push(format!("{} on order", stock.on_order));
+    }
+    let direction = match trend {
+        _ if forecast.borrowed => ", as its like sell",
+        Trend::Rising => " and rising",
+        Trend::Falling => " and falling",
+        Trend::Steady => "",
+    };
+    said.push(format!("{} a month{direction}", short(forecast.rate)));
+    said.push(format!("{} away", time(lead_months)));
+    let of_what = match target {
+        Target::CycleService(_) => "",
+        Target::Fill(_) => " of demand",
+        Target::Value(_) => " of all demand",
+    };
+    said.push(format!("{} %{of_what} asked", short(target.share() * 100.0)));
+    said.join(", ")
+}
+
+/// "lasts 2.1 months at this rate; 38 % likely short within 51 days".
+pub(crate) fn if_not(position: i64, rate: f64, cover_months: f64, chance_short: f64) -> String {
+    let lasts = match position {
+        ..0 => format!("{} owed already", short(position.unsigned_abs() as f64 / 1000.0)),
+        0 => "none left".to_owned(),
+        _ => format!("lasts {} at this rate", time(position as f64 / 1000.0 / rate)),
+    };
+    let percent = (chance_short * 100.0).round();
+    format!("{lasts}; {percent} % likely short within {}", time(cover_months))
+}
+
+/// Two digits that tell, no more than two decimals.
+fn short(number: f64) -> String {
+    let decimals = match number.abs() {
+        tens if tens >= 9.95 => 0,
+        ones if ones >= 0.995 => 1,
+        _ => 2,
+    };
+    let text = format!("{number:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+fn time(months: f64) -> String {
+    if months > 24.0 {
+        return "over 2 years".to_owned();
+    }
+    match (months * DAYS).round() {
+        0.0 => "no time".to_owned(),
+        1.0 => "1 day".to_owned(),
+        days if days < 90.0 => format!("{days} days"),
+        _ => format!("{} months", short(months)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use binwright_catalog::Quantity;
+
+    #[test]
+    fn a_line_says_why_in_one_sentence_of_figures() {
+        let stock =
+            Stock { free: Quantity::whole(3), held: Quantity::whole(2), on_order: Quantity::ZERO };
+        let forecast = Forecast { rate: 1.4, trend: 1.5, borrowed: false };
+        let said = figures(stock, &forecast, Trend::Rising, 0.69, Target::CycleService(0.97));
+        assert_eq!(said, "3 free, 2 held, 1.4 a month and rising, 21 days away, 97 % asked");
+        assert_eq!(
+            if_not(3000, 1.4, 1.69, 0.384),
+            "lasts 65 days at this rate; 38 % likely short within 51 days"
+        );
+        assert_eq!(
+            if_not(-1500, 1.4, 4.0, 1.0),
+            "1.5 owed already; 100 % likely short within 4 months"
+        );
+    }
+
+    #[test]
+    fn numbers_are_as_short_as_they_can_be() {
+        for (number, text) in
+            [(0.043, "0.04"), (1.0, "1"), (97.5, "98"), (12.34, "12"), (0.5, "0.5")]
+        {
+            assert_eq!(short(number), text);
+        }
+    }
+}
