@@ -17,6 +17,16 @@ pub enum PrintError {
     TooManySheets { sheets: usize, most: usize },
     #[error("`{found}` is not a length that can be drawn")]
     NotALength { found: String },
+    #[error("the label sheet cannot be used: {reason}")]
+    BadLabelSheet { reason: String },
+    #[error("`{found}` does not fit on the label at a size that can be read")]
+    DoesNotFit { found: String },
+    #[error("`{found}` has a character that Code 128 does not hold here")]
+    NotInCode128 { found: String },
+    #[error("{letters} characters are more than one QR code holds")]
+    CodeTooLong { letters: usize },
+    #[error("the code of `{found}` takes {needed_mm:.1} mm and has {free_mm:.1} mm")]
+    CodeDoesNotFit { found: String, needed_mm: f64, free_mm: f64 },
     #[error("the document could not be written: {reason}")]
     Refused { reason: String },
 }
@@ -33,6 +43,16 @@ impl PrintError {
             Self::TooManyCandidates { .. } => Some("Choose four at most."),
             Self::TooManySheets { .. } => {
                 Some("Check the layout for a coordinate that is far off.")
+            }
+            Self::DoesNotFit { .. } => Some("Choose a larger label."),
+            Self::NotInCode128 { .. } => {
+                Some("Code 128 holds printable ASCII here; a QR code holds any text.")
+            }
+            Self::CodeTooLong { .. } | Self::CodeDoesNotFit { .. } => {
+                Some("Choose a larger label, a shorter text, or the other code.")
+            }
+            Self::BadLabelSheet { .. } => {
+                Some("Label sheets are described like those in schema/labels.")
             }
             Self::Nothing | Self::NotALength { .. } | Self::Refused { .. } => None,
         }

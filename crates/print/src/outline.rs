@@ -79,8 +79,7 @@ pub fn outline(pieces: &[Piece], setting: &Setting) -> Result<Pages, PrintError>
 }
 
 fn title(pieces: &[Piece]) -> String {
-    let numbers: Vec<_> =
-        pieces.iter().map(|piece| binwright_catalog::shown::shown(&piece.number)).collect();
+    let numbers: Vec<&str> = pieces.iter().map(|piece| piece.number.as_str()).collect();
     format!("Outline at true scale: {}", numbers.join(", "))
 }
 

@@ -2,6 +2,7 @@
 
 use std::num::NonZeroU16;
 
+use binwright_catalog::shown::shown;
 use krilla::{
     Document, SerializeSettings,
     color::luma,
@@ -65,7 +66,7 @@ pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
     document.set_tag_tree(tree.finish());
     let mut outline = Outline::new();
     let start = XyzDestination::new(0, Point::from_xy(0.0, 0.0));
-    outline.push_child(OutlineNode::new(pages.title.clone(), start));
+    outline.push_child(OutlineNode::new(shown(&pages.title).into_owned(), start));
     document.set_outline(outline);
     let day = pages.day;
     let day = DateTime::new(day.year().unsigned_abs())
@@ -73,13 +74,17 @@ pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
         .day(day.day().unsigned_abs());
     document.set_metadata(
         Metadata::new()
-            .title(pages.title.clone())
+            .title(shown(&pages.title).into_owned())
             .language("en".to_owned())
             .creator("Binwright".to_owned())
             .creation_date(day),
     );
     let bytes = document.finish().map_err(|error| refused(format!("{error:?}")))?;
     unscaled::ask(bytes).ok_or_else(|| refused("the catalog was not found".to_owned()))
+}
+
+fn said(words: &str) -> Option<String> {
+    Some(shown(words).into_owned())
 }
 
 fn pt(mm: f64) -> f32 {
@@ -226,9 +231,9 @@ impl Tree {
     fn push(&mut self, role: &Role, id: Identifier) {
         let mut group = match role {
             Role::Decoration => return,
-            Role::Heading(words) => TagGroup::new(Tag::Hn(NonZeroU16::MIN, Some(words.clone()))),
+            Role::Heading(words) => TagGroup::new(Tag::Hn(NonZeroU16::MIN, said(words))),
             Role::Paragraph => TagGroup::new(Tag::P),
-            Role::Figure(words) => TagGroup::new(Tag::Figure(Some(words.clone()))),
+            Role::Figure(words) => TagGroup::new(Tag::Figure(said(words))),
             Role::Cell { head: true, .. } => TagGroup::new(Tag::TH(TableHeaderScope::Column)),
             Role::Cell { .. } => TagGroup::new(Tag::TD),
         };

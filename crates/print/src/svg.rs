@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use binwright_catalog::shown::shown;
+
 use crate::{
     canvas::{Area, Block, Mark, Pen, Place, Role, Sheet},
     face::Weight,
@@ -16,7 +18,7 @@ pub(crate) fn write(sheet: &Sheet, title: &str) -> String {
          viewBox=\"0 0 {w} {h}\">\n<title>{}</title>\n<g fill=\"none\" stroke=\"none\" \
          font-family=\"'DejaVu Sans Condensed','DejaVu Sans',sans-serif\" \
          transform=\"translate({} {}) scale({sx} {sy}) translate({} {})\">\n",
-        escaped(title),
+        escaped(&shown(title)),
         n(w / 2.0),
         n(h / 2.0),
         n(-w / 2.0),
@@ -39,7 +41,7 @@ fn block_to(out: &mut String, at: usize, block: &Block) {
     match &block.role {
         Role::Decoration => out.push_str(" aria-hidden=\"true\">\n"),
         Role::Figure(words) => {
-            let _ = writeln!(out, " role=\"img\"><title>{}</title>", escaped(words));
+            let _ = writeln!(out, " role=\"img\"><title>{}</title>", escaped(&shown(words)));
         }
         _ => out.push_str(">\n"),
     }

@@ -1,5 +1,6 @@
 //! Does paper hold what was asked for? Pages rendered by poppler and measured. Needs `pdftoppm` and
 //! `pdftotext`; without them these tests fail.
 
+mod labels;
 mod outlines;
 mod render;
