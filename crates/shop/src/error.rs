@@ -58,9 +58,15 @@ pub enum ShopError {
     #[error(transparent)]
     Diagnosis(#[from] binwright_diagnosis::DiagnosisError),
     #[error(transparent)]
+    Buying(#[from] binwright_buying::BuyingError),
+    #[error(transparent)]
     Machine(#[from] binwright_catalog::unit::MachineError),
     #[error("alternator or starter?")]
     NoMachine,
+    #[error("`{found}` is not written role=number")]
+    NotAPart { found: String },
+    #[error("number `{found}` belongs to {parts} parts")]
+    ManyParts { found: String, parts: usize },
     #[error("no unit has the number `{found}`")]
     NoSuchUnit { found: String },
     #[error("unit `{unit}` is {is}, not {machine}")]
@@ -79,6 +85,12 @@ pub enum ShopError {
     NoRegrade { from: binwright_catalog::Condition, into: binwright_catalog::Condition },
     #[error("{day} is past")]
     PastDay { day: jiff::civil::Date },
+    #[error("row {row} of the count: {message}")]
+    CountRow { row: usize, message: String },
+    #[error("`{found}` is no class of the settings")]
+    NoSuchClass { found: String, known: Vec<String> },
+    #[error("the sheet cannot be written")]
+    Csv(#[from] csv::Error),
 }
 
 impl ShopError {
@@ -140,15 +152,20 @@ impl ShopError {
             Self::NoMachine => {
                 Some("Name the machine first, or its number with --unit.".to_owned())
             }
+            Self::NotAPart { .. } => Some("Write rectifier=RP-1107C.".to_owned()),
+            Self::ManyParts { .. } => Some("Use the house number.".to_owned()),
             Self::NoSuchUnit { .. } => Some(
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),
             Self::Diagnosis(error) => error.hint(),
+            Self::Buying(error) => error.hint().map(str::to_owned),
             Self::Quoting(error) => error.hint().map(str::to_owned),
-            Self::CoreForSale => Some("Regrade it to used-good after its test.".to_owned()),
-            Self::Untested => {
-                Some("Write the readings of its test with --readings.".to_owned())
+            Self::NoSuchClass { known, .. } => Some(format!("There is {}.", known.join(", "))),
+            Self::CountRow { .. } => {
+                Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())
             }
+            Self::CoreForSale => Some("Regrade it to used-good after its test.".to_owned()),
+            Self::Untested => Some("Write the readings of its test with --readings.".to_owned()),
             _ => None,
         }
     }

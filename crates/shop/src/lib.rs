@@ -6,7 +6,10 @@
 pub mod answer;
 mod asked;
 pub mod bench;
+pub mod buying;
+pub mod cores;
 pub mod counter;
+pub mod counts;
 pub mod demo;
 pub mod entry;
 mod error;
@@ -20,5 +23,6 @@ pub use asked::Asked;
 pub use binwright_catalog as catalog;
 pub use binwright_diagnosis as diagnosis;
 pub use binwright_quoting as quoting;
+pub use binwright_store::{CoreDebt, Counted, Hold, Keep, Settled, Side};
 pub use error::ShopError;
 pub use shop::Shop;

@@ -12,6 +12,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::ShopError;
+use crate::counts::Counting;
 
 const BUILT_IN: &str = include_str!("../../../schema/settings.toml");
 
@@ -23,6 +24,8 @@ pub struct Settings {
     pub shop: Letterhead,
     /// What a quote is made by.
     pub quoting: Quoting,
+    /// How bins are counted.
+    pub counting: Counting,
     /// Whether closed jobs teach.
     pub learning: Learning,
     /// How the printer stretches.
@@ -158,6 +161,8 @@ impl Settings {
             ("quoting.consumables_flat", &q.consumables_flat),
             ("quoting.used_percent", &q.used_percent),
             ("quoting.exchange_percent", &q.exchange_percent),
+            ("counting.recount_above_percent", &self.counting.recount_above_percent),
+            ("counting.second_above", &self.counting.second_above),
         ];
         let listed = consumables.values().map(|amount| ("quoting.consumables", amount));
         let taxes = tax_percent.values().map(|percent| ("quoting.tax_percent", percent));

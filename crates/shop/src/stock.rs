@@ -212,7 +212,7 @@ impl Shop {
         reference: Option<&str>,
         limit: usize,
     ) -> Result<Vec<MovedLine>, ShopError> {
-        let part = part.map(|number| self.one_part(number)).transpose()?;
+        let part = part.map(|number| self.part_numbered(number)).transpose()?;
         let (bin, reference) = (bin.map(str::to_owned), reference.map(str::to_owned));
         let asked = History { part, bin, reference, posting: None, limit };
         Ok(self.store.history(&asked)?.into_iter().map(MovedLine::from).collect())
@@ -287,7 +287,7 @@ impl Shop {
     }
 
     /// The one part that bears `number`.
-    pub(crate) fn one_part(&self, number: &str) -> Result<u64, ShopError> {
+    pub(crate) fn part_numbered(&self, number: &str) -> Result<u64, ShopError> {
         match self.store.part_named(number) {
             Err(StoreError::NoSuchPart { number }) => {
                 Err(ShopError::NoSuchNumber { found: number })

@@ -3,6 +3,7 @@
 use binwright_catalog::{Condition, Quantity};
 use jiff::civil::Date;
 
+use crate::put::bin_id;
 use crate::{Store, StoreError, Writer, sql};
 
 /// Stock of one part in one bin and condition.
@@ -56,6 +57,15 @@ impl Writer<'_> {
 }
 
 impl Store {
+    /// Whether there is a bin of this name.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn is_bin(&self, name: &str) -> Result<bool, StoreError> {
+        Ok(bin_id(&self.connection, name)?.is_some())
+    }
+
     /// What lies in the bins of the part with `id`; holds whose last day is before `today` are
     /// let go.
     ///

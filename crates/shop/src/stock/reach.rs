@@ -76,7 +76,7 @@ impl Shop {
     ///
     /// [`ShopError`] when no part or more than one bears the number, or the store fails.
     pub fn reach(&self, number: &str) -> Result<Reach, ShopError> {
-        let id = self.one_part(number)?;
+        let id = self.part_numbered(number)?;
         let part = self.stored(id)?;
         let own = self.own_numbers(id)?;
         let ids: BTreeSet<u64> = own.iter().map(|(id, _)| *id).collect();
