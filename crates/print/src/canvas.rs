@@ -171,12 +171,6 @@ impl Block {
     pub(crate) fn write(&mut self, at: Place, size_mm: f64, text: &str) {
         self.text(at, size_mm, Line::new(text, Weight::Book));
     }
-
-    /// Writes `text` with its middle at `at`.
-    pub(crate) fn centred(&mut self, at: Place, size_mm: f64, line: Line) {
-        let left = at[0] - line.width_em * size_mm / 2.0;
-        self.text([left, at[1]], size_mm, line);
-    }
 }
 
 /// One side of paper.

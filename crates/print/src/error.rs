@@ -27,6 +27,8 @@ pub enum PrintError {
     CodeTooLong { letters: usize },
     #[error("the code of `{found}` takes {needed_mm:.1} mm and has {free_mm:.1} mm")]
     CodeDoesNotFit { found: String, needed_mm: f64, free_mm: f64 },
+    #[error("the logo cannot be used: {reason}")]
+    BadLogo { reason: String },
     #[error("the document could not be written: {reason}")]
     Refused { reason: String },
 }
@@ -53,6 +55,9 @@ impl PrintError {
             }
             Self::BadLabelSheet { .. } => {
                 Some("Label sheets are described like those in schema/labels.")
+            }
+            Self::BadLogo { .. } => {
+                Some("A logo is a PNG or JPEG file of at most 4000 × 4000 dots.")
             }
             Self::Nothing | Self::NotALength { .. } | Self::Refused { .. } => None,
         }

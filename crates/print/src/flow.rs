@@ -21,7 +21,7 @@ const LINES_MAX: usize = 40;
 /// A column of a table.
 #[derive(Debug, Clone)]
 pub(crate) struct Column {
-    head: &'static str,
+    head: String,
     share: f64,
     at_end: bool,
     weight: Weight,
@@ -29,8 +29,8 @@ pub(crate) struct Column {
 
 impl Column {
     /// A column headed `head` that takes `share` of the width, beside the shares of the others.
-    pub(crate) fn new(head: &'static str, share: f64) -> Self {
-        Self { head, share, at_end: false, weight: Weight::Book }
+    pub(crate) fn new(head: impl Into<String>, share: f64) -> Self {
+        Self { head: head.into(), share, at_end: false, weight: Weight::Book }
     }
 
     /// Its cells end at its right edge: for figures.
@@ -40,6 +40,30 @@ impl Column {
 
     pub(crate) fn bold(self) -> Self {
         Self { weight: Weight::Bold, ..self }
+    }
+}
+
+/// A row of a table.
+#[derive(Debug, Clone)]
+pub(crate) struct Row {
+    cells: Vec<String>,
+    strong: bool,
+}
+
+impl Row {
+    pub(crate) fn new<const N: usize>(cells: [&str; N]) -> Self {
+        Self::from(cells.map(str::to_owned).to_vec())
+    }
+
+    /// All its cells are bold: for sums.
+    pub(crate) fn strong(self) -> Self {
+        Self { strong: true, ..self }
+    }
+}
+
+impl From<Vec<String>> for Row {
+    fn from(cells: Vec<String>) -> Self {
+        Self { cells, strong: false }
     }
 }
 
@@ -121,7 +145,7 @@ impl Flow {
     }
 
     /// Lays a table; an empty cell is room to write in.
-    pub(crate) fn table(&mut self, columns: &[Column], rows: &[Vec<String>], size_mm: f64) {
+    pub(crate) fn table(&mut self, columns: &[Column], rows: &[Row], size_mm: f64) {
         self.tables += 1;
         let whole: f64 = columns.iter().map(|column| column.share).sum();
         let widths: Vec<f64> =
@@ -129,13 +153,16 @@ impl Flow {
         let heads: Vec<Vec<Line>> = columns
             .iter()
             .zip(&widths)
-            .map(|(column, width)| cell(column.head, Weight::Bold, *width, size_mm))
+            .map(|(column, width)| cell(&column.head, Weight::Bold, *width, size_mm))
             .collect();
         self.keep(3.0 * row_height(&heads, size_mm));
         self.row(0, columns, &widths, &heads, size_mm, false);
         for (at, row) in rows.iter().enumerate() {
-            let cells: Vec<Vec<Line>> = (columns.iter().zip(row).zip(&widths))
-                .map(|((column, text), width)| cell(text, column.weight, *width, size_mm))
+            let cells: Vec<Vec<Line>> = (columns.iter().zip(&row.cells).zip(&widths))
+                .map(|((column, text), width)| {
+                    let weight = if row.strong { Weight::Bold } else { column.weight };
+                    cell(text, weight, *width, size_mm)
+                })
                 .collect();
             if self.room.height() < row_height(&cells, size_mm) {
                 self.turn();

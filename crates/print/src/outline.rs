@@ -10,7 +10,7 @@ mod tile;
 use crate::{
     Pages, PrintError, Setting,
     canvas::{Area, Pen, Role, Sheet},
-    flow::{Column, Flow, SMALL_MM, TEXT_MM},
+    flow::{Column, Flow, Row, SMALL_MM, TEXT_MM},
     outline::tile::Grid,
     paper::MARGIN_MM,
 };
@@ -141,11 +141,8 @@ fn measures(flow: &mut Flow, pieces: &[Piece]) {
             flow.keep(20.0);
             flow.strong(&format!("{letter}  {}", piece.number), TEXT_MM);
         }
-        let rows: Vec<Vec<String>> = piece
-            .measures
-            .iter()
-            .map(|(label, value)| vec![label.clone(), value.clone(), String::new()])
-            .collect();
+        let rows: Vec<Row> =
+            piece.measures.iter().map(|(label, value)| Row::new([label, value, ""])).collect();
         let columns = [
             Column::new("measure", 3.0),
             Column::new("as recorded", 2.0),
@@ -162,7 +159,7 @@ fn point_list(flow: &mut Flow, pieces: &[Piece]) {
         .flat_map(|(piece, letter)| piece.layout.points().iter().map(move |point| (letter, point)))
         .enumerate()
         .collect();
-    let rows: Vec<Vec<String>> = points
+    let rows: Vec<Row> = points
         .chunks(3)
         .map(|three| {
             let mut row = Vec::with_capacity(6);
@@ -172,7 +169,7 @@ fn point_list(flow: &mut Flow, pieces: &[Piece]) {
                 row.push(format!("{letter}{}", names::with_place(point)));
             }
             row.resize(6, String::new());
-            row
+            Row::from(row)
         })
         .collect();
     let number = || Column::new("point", 1.0).bold().at_end();

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::{Paper, PrinterScale};
+use crate::{Letterhead, Paper, PrinterScale};
 
 /// What every document needs beside its own content.
 #[derive(Debug, Clone)]
@@ -13,11 +13,14 @@ pub struct Setting {
     pub scale: PrinterScale,
     /// The day the document carries.
     pub day: Date,
+    /// In whose name it goes out.
+    pub shop: Letterhead,
 }
 
 impl Setting {
-    /// Returns a setting for `paper` on `day`, with a printer that needs no correction.
+    /// Returns a setting for `paper` on `day`, with a printer that needs no correction
+    /// and no letterhead.
     pub fn new(paper: Paper, day: Date) -> Self {
-        Self { paper, scale: PrinterScale::default(), day }
+        Self { paper, scale: PrinterScale::default(), day, shop: Letterhead::default() }
     }
 }

@@ -151,8 +151,11 @@ pub(super) fn radius_mm(point: &Point) -> Option<f64> {
 
 /// How far a point and its cross reach.
 pub(super) fn reach_mm(point: &Point) -> f64 {
-    radius_mm(point).map_or(2.0, |radius| radius + 1.5)
+    radius_mm(point).unwrap_or(0.5) + CROSS_MM
 }
+
+/// How far a cross reaches out of its point: it shows beside a stud that covers the point.
+const CROSS_MM: f64 = 1.5;
 
 /// Where all of `pieces` reach, the datum with them when it is near.
 pub(super) fn extent(pieces: &[Piece]) -> Option<Area> {

@@ -212,13 +212,18 @@ fn write_names(
             if !window.holds(&Area::around(at, 0.0)) {
                 continue;
             }
-            let name = if numbered { number.to_string() } else { names::of(point) };
+            // Numbers stand between the arms of crosses, else a thousand points leave no room.
+            let (name, reach) = if numbered {
+                (number.to_string(), piece::radius_mm(point).unwrap_or(1.2))
+            } else {
+                (names::of(point), piece::reach_mm(point))
+            };
             let same = named.iter_mut().find(|(other, _, _, known)| {
                 *known == name && (other[0] - at[0]).hypot(other[1] - at[1]) < 0.05
             });
             match same {
                 Some((_, _, letters, _)) => letters.push(letter),
-                None => named.push((at, piece::reach_mm(point), letter.to_string(), name)),
+                None => named.push((at, reach, letter.to_string(), name)),
             }
         }
     }

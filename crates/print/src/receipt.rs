@@ -1,0 +1,78 @@
+//! Which cores did the customer hand in, and what is paid back? The receipt of cores.
+
+use binwright_catalog::{Money, Quantity};
+
+use crate::{
+    Pages, PrintError, Setting,
+    flow::{Column, Row, SMALL_MM},
+    letter,
+};
+
+/// A receipt of cores.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoreReceipt {
+    /// Its number.
+    pub number: String,
+    /// Who handed them in.
+    pub customer: String,
+    /// The cores.
+    pub cores: Vec<Core>,
+    /// What is paid back in all, when it is settled.
+    pub total: Option<Money>,
+}
+
+/// One kind of core handed in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Core {
+    /// The house number of the part or unit it is a core of.
+    pub number: String,
+    /// What it is.
+    pub description: String,
+    /// How many.
+    pub quantity: Quantity,
+    /// What was seen: complete, cracked, burnt.
+    pub state: String,
+    /// What is paid back for them, when it is settled.
+    pub deposit: Option<Money>,
+}
+
+/// Returns the receipt, with room for both hands.
+///
+/// # Errors
+///
+/// [`PrintError::Nothing`] without cores.
+pub fn core_receipt(receipt: &CoreReceipt, setting: &Setting) -> Result<Pages, PrintError> {
+    if receipt.cores.is_empty() {
+        return Err(PrintError::Nothing);
+    }
+    let title = format!("Receipt of cores {}", receipt.number);
+    let day = setting.day.to_string();
+    let about = [("From", receipt.customer.as_str()), ("Date", &day)];
+    let mut flow = letter::start(setting, &title, &about);
+    let columns = [
+        Column::new("number", 2.2).bold(),
+        Column::new("what", 4.0),
+        Column::new("pieces", 1.0).at_end(),
+        Column::new("state", 2.5),
+        Column::new("deposit back", 2.0).at_end(),
+    ];
+    let settled = |money: Option<Money>| {
+        money.map_or_else(|| "to be settled".to_owned(), |money| money.to_string())
+    };
+    let mut rows: Vec<Row> = receipt
+        .cores
+        .iter()
+        .map(|core| {
+            let (pieces, deposit) = (core.quantity.to_string(), settled(core.deposit));
+            Row::new([&core.number, &core.description, &pieces, &core.state, &deposit])
+        })
+        .collect();
+    if let Some(total) = receipt.total {
+        rows.push(Row::new(["total", "", "", "", &total.to_string()]).strong());
+    }
+    flow.table(&columns, &rows, SMALL_MM);
+    letter::signature(&mut flow, "handed in by");
+    letter::signature(&mut flow, "taken in by");
+    letter::small_print(&mut flow, setting);
+    Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
+}
