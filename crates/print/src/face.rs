@@ -38,6 +38,12 @@ impl Weight {
         });
         &faces[self as usize]
     }
+
+    /// Whether `c` has a glyph whose meaning is the same everywhere: those for private use, which the
+    /// face has some of, stand for nothing that a search would find.
+    fn has(self, c: char) -> bool {
+        !('\u{e000}'..='\u{f8ff}').contains(&c) && self.face().glyph_index(c).is_some()
+    }
 }
 
 /// A stretch of text in one direction, its glyphs from left to right.
@@ -78,18 +84,17 @@ impl Line {
 /// Returns `text` with a mark in place of each character that hides or has no glyph in `weight`.
 fn printable(text: &str, weight: Weight) -> Cow<'_, str> {
     let shown = binwright_catalog::shown::shown(text);
-    let face = weight.face();
-    if shown.chars().all(|c| face.glyph_index(c).is_some()) {
+    if shown.chars().all(|c| weight.has(c)) {
         return shown;
     }
     let mut line = String::with_capacity(shown.len() + 8);
     for c in shown.chars() {
-        match (face.glyph_index(c), c) {
-            (Some(_), c) => line.push(c),
+        match c {
+            c if weight.has(c) => line.push(c),
             // The pictures of controls are not in the face: the control is named instead.
-            (None, '\u{2400}'..='\u{241f}') => line.push_str(&mark(u32::from(c) - 0x2400)),
-            (None, '\u{2421}') => line.push_str(&mark(0x7f)),
-            (None, c) => line.push_str(&mark(u32::from(c))),
+            '\u{2400}'..='\u{241f}' => line.push_str(&mark(u32::from(c) - 0x2400)),
+            '\u{2421}' => line.push_str(&mark(0x7f)),
+            c => line.push_str(&mark(u32::from(c))),
         }
     }
     Cow::Owned(line)

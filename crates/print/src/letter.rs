@@ -38,9 +38,9 @@ impl Logo {
         let bad = |reason: &str| PrintError::BadLogo { reason: reason.to_owned() };
         let file = Arc::new(file);
         let (mime, image) = if file.starts_with(b"\x89PNG\r\n\x1a\n") {
-            ("image/png", krilla::image::Image::from_png(file.clone().into(), true))
+            ("image/png", krilla::image::Image::from_png(file.clone().into(), false))
         } else if file.starts_with(&[0xff, 0xd8, 0xff]) {
-            ("image/jpeg", krilla::image::Image::from_jpeg(file.clone().into(), true))
+            ("image/jpeg", krilla::image::Image::from_jpeg(file.clone().into(), false))
         } else {
             return Err(bad("it is neither PNG nor JPEG"));
         };

@@ -6,8 +6,9 @@ use binwright_catalog::shown::shown;
 use krilla::{
     Document, SerializeSettings,
     color::luma,
-    configure::{Accessibility, Archival, ConfigurationBuilder},
+    configure::{Accessibility, Archival, ConfigurationBuilder, ValidationError},
     destination::XyzDestination,
+    error::KrillaError,
     geom::{Path, PathBuilder, Point, Rect, Size, Transform},
     metadata::{DateTime, Metadata},
     outline::{Outline, OutlineNode},
@@ -31,12 +32,11 @@ use crate::{
 
 /// Returns `pages` as a PDF.
 pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
-    let refused = |reason: String| PrintError::Refused { reason };
     let configuration = ConfigurationBuilder::new()
         .with_archival_validator(Archival::A2_A)
         .with_accessibility_validator(Accessibility::UA1)
         .finish()
-        .map_err(|error| refused(format!("{error:?}")))?;
+        .expect("both standards build on PDF 1.7");
     let settings = SerializeSettings { configuration, ..SerializeSettings::default() };
     let mut document = Document::new_with(settings);
     let fonts = [Weight::Book, Weight::Bold]
@@ -79,8 +79,25 @@ pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
             .creator("Binwright".to_owned())
             .creation_date(day),
     );
-    let bytes = document.finish().map_err(|error| refused(format!("{error:?}")))?;
-    unscaled::ask(bytes).ok_or_else(|| refused("the catalog was not found".to_owned()))
+    let bytes = document.finish().map_err(told)?;
+    unscaled::ask(bytes).ok_or_else(|| refused(&"its catalog was not found"))
+}
+
+fn refused(reason: &dyn std::fmt::Display) -> PrintError {
+    PrintError::Refused { reason: reason.to_string() }
+}
+
+/// What the writer found, in our words where the shop can mend it.
+fn told(error: KrillaError) -> PrintError {
+    let logo = |reason: &str| PrintError::BadLogo { reason: reason.to_owned() };
+    let cmyk = |found: &[(ValidationError, _)]| {
+        found.iter().any(|(error, _)| *error == ValidationError::MissingCMYKProfile)
+    };
+    match error {
+        KrillaError::Image(..) => logo("the file is damaged"),
+        KrillaError::Validation(found) if cmyk(&found) => logo("its colours are CMYK, not RGB"),
+        other => refused(&other),
+    }
 }
 
 fn said(words: &str) -> Option<String> {

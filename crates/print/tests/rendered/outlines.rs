@@ -3,6 +3,7 @@
 use binwright_catalog::Layout;
 use binwright_print::{Contour, Paper, Piece, PrintError, PrinterScale, Setting, outline};
 use jiff::civil::date;
+use proptest::prelude::*;
 
 use crate::render::{self, Gray};
 
@@ -261,6 +262,20 @@ fn long_turned_and_hostile_text_comes_out_as_text() {
         assert!(text.contains(words), "{words} in {text}");
     }
     assert!(!pages.svg()[0].contains("<script"));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn any_text_at_all_comes_out(text in any::<String>(), other in "[\\u{5d0}-\\u{6ff}\\u{e000}\\u{f6c5} a-z]{0,80}") {
+        let mut piece = plate(&text, "hole@0,0/6.2");
+        (piece.description, piece.face) = (other.clone(), Some(text.clone()));
+        (piece.measures, piece.mirror_twin) = (vec![(text, other.clone())], Some(other));
+        let pages = outline(&[piece], &setting()).unwrap();
+        prop_assert!(pages.pdf().is_ok());
+        let hidden = |c: char| c != '\n' && binwright_catalog::shown::is_hidden(c);
+        prop_assert!(pages.svg().iter().all(|svg| !svg.contains(hidden)));
+    }
 }
 
 #[test]
