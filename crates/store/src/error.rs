@@ -82,6 +82,14 @@ pub enum StoreError {
     SecondNeeded { worth: Money, above: Money },
     #[error("`{quantity}` of debt {debt} are not owed")]
     CoreNotOwed { debt: i64, quantity: Quantity },
+    #[error("there is no quote `{number}`")]
+    NoSuchQuote { number: String },
+    #[error("`{number}` is {state}, and that takes one that is {wanted}")]
+    QuoteState { number: String, state: &'static str, wanted: String },
+    #[error("`{number}` was valid until {until}")]
+    QuoteLapsed { number: String, until: jiff::civil::Date },
+    #[error("{short} of `{part}` are not here yet")]
+    QuoteShort { part: String, short: Quantity },
     #[error("hold {hold} is not open")]
     HoldNotOpen { hold: i64 },
     #[error("there is no supplier `{name}`")]
@@ -127,6 +135,9 @@ impl StoreError {
             Self::SecondNeeded { .. } => {
                 Some("Let somebody who counted nothing look, and name them with --second.")
             }
+            Self::NoSuchQuote { .. } => Some("`quote list` names them."),
+            Self::QuoteLapsed { .. } => Some("Revise it: today's stock and prices, a new date."),
+            Self::QuoteShort { .. } => Some("Receive it into a bin first, then issue the job."),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
         }

@@ -18,6 +18,7 @@ mod open;
 mod orders;
 mod post;
 mod put;
+mod quotes;
 mod receipts;
 mod relations;
 mod stock;
@@ -47,6 +48,9 @@ pub use ledger::{Movement, Reason};
 pub use open::{Identity, Store};
 pub use orders::{NewLine, NewOrder, Order, OrderLine, OrderState, Rest, UnderWay};
 pub use put::Put;
+pub use quotes::{
+    QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, ToOrder, out_of_bins,
+};
 pub use receipts::{Arrival, Arrived, LeadSeen, Receipt};
 pub use relations::CrossLine;
 pub use stock::{StockLine, StockRow};

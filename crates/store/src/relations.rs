@@ -166,7 +166,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    fn house(&self, id: u64) -> Result<String, StoreError> {
+    pub(crate) fn house(&self, id: u64) -> Result<String, StoreError> {
         let mut query = self.transaction.prepare_cached(sql!("house_of_part"))?;
         Ok(query.query_row([id], |row| row.get(0))?)
     }

@@ -8,5 +8,6 @@ mod crash;
 mod damage;
 mod folder;
 mod model;
+mod quotes;
 mod orders;
 mod support;

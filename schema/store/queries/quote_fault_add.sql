@@ -1,0 +1,1 @@
+INSERT INTO quote_fault (quote_id, fault) VALUES (?1, ?2)

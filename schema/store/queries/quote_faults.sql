@@ -1,0 +1,1 @@
+SELECT fault FROM quote_fault WHERE quote_id = ?1 ORDER BY fault

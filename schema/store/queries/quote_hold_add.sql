@@ -1,0 +1,1 @@
+INSERT INTO quote_hold (hold_id, quote_id) VALUES (?1, ?2)
