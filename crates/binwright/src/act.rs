@@ -1,5 +1,8 @@
 //! What does each command do? Opens the shop, asks it, hands the answer on to be said.
 
+mod count;
+mod stock;
+
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
@@ -94,6 +97,12 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
             say.line(format!("{} parts can be looked up", shop.parts()));
             Ok(Done::Well)
         }
+        Act::Stock(act) => stock::stock(act, &places, say),
+        Act::Hold(act) => stock::hold(act, &places, say),
+        Act::Count(act) => count::count(act, &places, say),
+        Act::Cores(act) => count::cores(act, &places, say),
+        Act::Backup(args) => stock::backup(&args, &places, say),
+        Act::Restore(args) => stock::bring_back(&args, say),
         Act::Check => check(&places, say),
         Act::Paths => {
             say.fields(&["shop", &places.shop.display().to_string()]);

@@ -5,6 +5,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 
+pub mod count;
+pub mod stock;
+
 const EXAMPLES: &str = "\
 Examples:
   binwright demo                                        a made-up shop, and the job walked through
@@ -84,6 +87,22 @@ pub enum Act {
     Standard(StandardArgs),
     /// Bring the search index up to date with the store, or build it anew
     Index(IndexArgs),
+    /// Receive, issue, sell, move, regrade, return, break and build kits; history and value
+    #[command(subcommand)]
+    Stock(stock::StockAct),
+    /// Promise stock, list what is promised, let it go or post it
+    #[command(subcommand)]
+    Hold(stock::HoldAct),
+    /// Draw up count sheets, take counts, correct the book
+    #[command(subcommand)]
+    Count(count::CountAct),
+    /// Old parts owed by customers and to suppliers, and their deposits
+    #[command(subcommand)]
+    Cores(count::CoresAct),
+    /// Copy the store into a file while others go on working
+    Backup(stock::BackupArgs),
+    /// Make a shop of a backup in a new folder, every movement checked
+    Restore(stock::RestoreArgs),
     /// Check the store: engine, ledger chain, balances, index
     Check,
     /// Say in which folders things are kept

@@ -1,8 +1,10 @@
 //! How does an answer read on a terminal, and as tab-separated lines?
 
 mod card;
+pub mod count;
 mod fit;
 mod hits;
+pub mod stock;
 
 pub use card::{kind_card, part_card, unit_card};
 pub use fit::fit_answer;

@@ -8,3 +8,4 @@ mod crash;
 mod files;
 mod manners;
 mod shape;
+mod stock;

@@ -1,0 +1,180 @@
+//! What do the commands of the counting desk and of old parts do?
+
+use std::fs::File;
+use std::io::{self, BufRead};
+use std::path::Path;
+
+use binwright_catalog::{Condition, Money, Quantity};
+use binwright_shop::counts::{Scope, read_counts};
+use binwright_shop::settings::Settings;
+use binwright_shop::{CoreDebt, Counted, Settled, Shop, ShopError, Side};
+use serde_json::json;
+
+use super::stock::{condition, keep, open, quantity};
+use super::{Done, Failure, answer, nothing, raw, today};
+use crate::args::count::{self, CoresAct, CountAct, SettleArgs, SideArg};
+use crate::places::Places;
+use crate::render::count as render;
+use crate::say::{Form, Say};
+
+pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    let mut shop = open(places)?;
+    match act {
+        CountAct::Open { scope, hand } => {
+            let counting = Settings::of(&places.shop)?.counting;
+            let sheet =
+                shop.draw_count_sheet(&named(scope), &counting, &hand.name(), keep(&hand))?;
+            answer(say, &sheet, |say| render::sheet(say, &sheet))?;
+        }
+        CountAct::List => {
+            let sheets = shop.count_sheets()?;
+            answer(say, &sheets, |say| sheets.iter().for_each(|head| render::head(say, head)))?;
+            return Ok(if sheets.is_empty() { nothing("no sheet is open") } else { Done::Well });
+        }
+        CountAct::Sheet { sheet } => {
+            let sheet = shop.count_sheet(sheet)?;
+            if say.form == Form::Json {
+                say.json(&sheet)?;
+            } else {
+                return raw(sheet.csv()?.as_bytes());
+            }
+        }
+        CountAct::Enter { sheet, file, part, bin, counted, condition: word, scan, hand } => {
+            let who = hand.name();
+            let counts = match (file, part, bin, counted) {
+                _ if scan => scanned(io::stdin().lock(), condition(&word)?, &who, &shop)?,
+                (Some(file), ..) => filled_in(&file, &who)?,
+                (None, Some(part), Some(bin), Some(counted)) => {
+                    let (condition, quantity) = (condition(&word)?, quantity(&counted)?);
+                    vec![Counted { part, bin, condition, quantity, who, at: None }]
+                }
+                _ => Vec::new(),
+            };
+            let taken = shop.enter_counts(sheet, &counts, keep(&hand))?;
+            let done = json!({ "sheet": sheet, "counts": taken, "dry_run": hand.dry_run });
+            answer(say, &done, |say| say.line(format!("{taken} counts taken in")))?;
+        }
+        CountAct::Review { sheet } => {
+            let review = shop.review_count(sheet)?;
+            answer(say, &review, |say| render::review(say, &review))?;
+        }
+        CountAct::Post { sheet, second, hand } => {
+            let posted = shop.post_count(sheet, &second, &hand.name(), keep(&hand))?;
+            answer(say, &posted, |say| crate::render::stock::posted(say, &posted))?;
+        }
+        CountAct::Drop { sheet, hand } => {
+            shop.drop_count(sheet, keep(&hand))?;
+            let done = json!({ "dropped": sheet, "dry_run": hand.dry_run });
+            answer(say, &done, |say| say.line(format!("sheet {sheet} is thrown away")))?;
+        }
+    }
+    Ok(Done::Well)
+}
+
+fn named(scope: count::Scope) -> Scope {
+    let bin = scope.bin.map(Scope::Bin);
+    let aisle = scope.aisle.map(Scope::Aisle);
+    bin.or(aisle).or(scope.class.map(Scope::Class)).unwrap_or(Scope::Due)
+}
+
+fn filled_in(file: &Path, who: &str) -> Result<Vec<Counted>, Failure> {
+    if file == Path::new("-") {
+        return Ok(read_counts(io::stdin().lock(), who)?);
+    }
+    let unreadable = |source| ShopError::Unreadable { path: file.to_owned(), source };
+    Ok(read_counts(File::open(file).map_err(unreadable)?, who)?)
+}
+
+/// What a scanner types: the code of a bin, then of every piece in it; `=12` after a part says how
+/// many there are in all. A code that is a bin's begins that bin.
+fn scanned(
+    lines: impl BufRead,
+    condition: Condition,
+    who: &str,
+    shop: &Shop,
+) -> Result<Vec<Counted>, Failure> {
+    let mut counts: Vec<Counted> = Vec::new();
+    let mut bin: Option<String> = None;
+    for line in lines.lines() {
+        let line = line?;
+        let code = line.trim();
+        if code.is_empty() {
+            continue;
+        }
+        if let Some(amount) = code.strip_prefix('=') {
+            let last = counts.last_mut().ok_or_else(|| astray(code, "Scan a part first."))?;
+            last.quantity = quantity(amount)?;
+            continue;
+        }
+        if shop.is_bin(code)? {
+            bin = Some(code.to_owned());
+            continue;
+        }
+        let bin = bin.as_ref().ok_or_else(|| astray(code, "Scan the bin first."))?;
+        let (part, bin, who) = (code.to_owned(), bin.clone(), who.to_owned());
+        match counts.iter().position(|known| known.part == part && known.bin == bin) {
+            Some(known) => {
+                let mut known = counts.remove(known);
+                let more = known.quantity.checked_add(Quantity::ONE);
+                known.quantity = more.unwrap_or(known.quantity);
+                counts.push(known);
+            }
+            None => {
+                let quantity = Quantity::ONE;
+                counts.push(Counted { part, bin, condition, quantity, who, at: None });
+            }
+        }
+    }
+    Ok(counts)
+}
+
+fn astray(found: &str, hint: &str) -> Failure {
+    Failure::Option { found: found.to_owned(), wanted: "scan", hint: hint.to_owned() }
+}
+
+pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    let mut shop = open(places)?;
+    match act {
+        CoresAct::Owe { side: with, party, item, quantity, deposit, until, reference, hand } => {
+            let currency = shop.store().identity().map_err(ShopError::from)?.currency;
+            let debt = CoreDebt {
+                side: side(with),
+                party,
+                item,
+                quantity: self::quantity(&quantity)?,
+                deposit: Money::parse(&deposit, currency).map_err(ShopError::from)?,
+                reference,
+                who: hand.name(),
+                day: today(),
+                until,
+            };
+            let number = shop.owe_core(&debt, keep(&hand))?;
+            let done = json!({ "debt": number, "dry_run": hand.dry_run });
+            answer(say, &done, |say| say.line(format!("owed as {number}")))?;
+        }
+        CoresAct::Returned(args) => settle(&mut shop, &args, Settled::Returned, say)?,
+        CoresAct::Kept(args) => settle(&mut shop, &args, Settled::Kept, say)?,
+        CoresAct::List { side: with } => {
+            let cores = shop.cores(with.map(side))?;
+            answer(say, &cores, |say| render::cores(say, &cores))?;
+        }
+    }
+    Ok(Done::Well)
+}
+
+fn settle(shop: &mut Shop, args: &SettleArgs, how: Settled, say: &mut Say) -> Result<(), Failure> {
+    let (quantity, hand) = (quantity(&args.quantity)?, &args.hand);
+    let done =
+        shop.settle_core(args.debt, how, quantity, &args.reference, &hand.name(), keep(hand))?;
+    answer(say, &done, |say| {
+        let what = if done.kept { "kept" } else { "goes back" };
+        say.line(format!("deposit of {} {what}", done.deposit));
+    })
+}
+
+fn side(side: SideArg) -> Side {
+    match side {
+        SideArg::Customer => Side::Customer,
+        SideArg::Supplier => Side::Supplier,
+    }
+}
