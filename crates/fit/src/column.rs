@@ -20,8 +20,7 @@ pub(crate) struct Column {
     /// How many rows have each value.
     pub counts: Vec<u32>,
     codes: Codes,
-    lent: Vec<LentRow>,
-    lent_values: Vec<LentCode>,
+    lent: LentRows,
     /// By how much relatives that disagree differ.
     pub blur: f64,
 }
@@ -33,16 +32,20 @@ enum Codes {
     Long(Vec<u32>),
 }
 
-#[derive(Debug, Clone, Copy)]
-struct LentRow {
-    row: u32,
-    start: u32,
-    end: u32,
-    own: f32,
+/// The rows with a gap that is lent to, ascending: the first value of all of them, then the second
+/// of those that have one, and so on, so that no loop over them asks how many there are.
+#[derive(Debug, Clone, Default)]
+struct LentRows {
+    rows: Vec<u32>,
+    /// The weight left to the kind's spread.
+    own: Vec<f32>,
+    slots: Vec<Vec<LentCode>>,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct LentCode {
+    /// Place in the rows that are lent to.
+    at: u32,
     code: u32,
     exact: f32,
     near: f32,
@@ -83,8 +86,7 @@ impl Column {
         } else {
             Codes::Long(firsts)
         };
-        let mut coded =
-            Self { values, counts, codes, lent: Vec::new(), lent_values: Vec::new(), blur: 0.0 };
+        let mut coded = Self { values, counts, codes, lent: LentRows::default(), blur: 0.0 };
         if let Some(lent) = lent {
             coded.lend(lent);
         }
@@ -94,8 +96,8 @@ impl Column {
     fn lend(&mut self, lent: &LentColumn) {
         self.blur = lent.blur;
         for (at, row) in lent.rows.iter().enumerate() {
-            let start = self.lent_values.len() as u32;
             let mut own = 1.0_f32;
+            let mut slot = 0;
             for value in &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize] {
                 let mut code = self.code(value.from as usize);
                 if self.values.get(code) != Some(&value.value) {
@@ -103,16 +105,18 @@ impl Column {
                 }
                 // A value no row has any more (its lender was changed) is worth nothing.
                 if self.values.get(code) == Some(&value.value) {
-                    self.lent_values.push(LentCode {
-                        code: code as u32,
-                        exact: value.exact,
-                        near: value.near,
-                    });
+                    if self.lent.slots.len() == slot {
+                        self.lent.slots.push(Vec::new());
+                    }
+                    let (at, code) = (at as u32, code as u32);
+                    let lent = LentCode { at, code, exact: value.exact, near: value.near };
+                    self.lent.slots[slot].push(lent);
+                    slot += 1;
                     own -= value.exact + value.near;
                 }
             }
-            let end = self.lent_values.len() as u32;
-            self.lent.push(LentRow { row: *row, start, end, own: own.max(1e-4) });
+            self.lent.rows.push(*row);
+            self.lent.own.push(own.max(1e-4));
         }
     }
 
@@ -141,12 +145,13 @@ impl Column {
 
     /// What `row` is lent: `(code, exact, near)` each, and the weight left to the kind's spread.
     pub fn lent_to(&self, row: usize) -> Option<(impl Iterator<Item = (usize, f64, f64)>, f64)> {
-        let at = self.lent.binary_search_by_key(&(row as u32), |lent| lent.row).ok()?;
-        let lent = self.lent[at];
-        let values = &self.lent_values[lent.start as usize..lent.end as usize];
-        let values =
-            values.iter().map(|v| (v.code as usize, f64::from(v.exact), f64::from(v.near)));
-        Some((values, f64::from(lent.own)))
+        let at = self.lent.rows.binary_search(&(row as u32)).ok()?;
+        let values = self.lent.slots.iter().map_while(move |slot| {
+            let place = slot.binary_search_by_key(&(at as u32), |lent| lent.at).ok()?;
+            let lent = slot[place];
+            Some((lent.code as usize, f64::from(lent.exact), f64::from(lent.near)))
+        });
+        Some((values, f64::from(self.lent.own[at])))
     }
 
     /// How many rows have a value.
@@ -237,19 +242,16 @@ impl Column {
             .zip(&weights.near)
             .map(|(exact, near)| [*exact as f32, *near as f32])
             .collect();
-        let mut ratios: Vec<f32> = Vec::with_capacity(self.lent.len());
-        for lent in &self.lent {
-            let values = &self.lent_values[lent.start as usize..lent.end as usize];
-            ratios.push(values.iter().fold(lent.own, |ratio, value| {
-                let [exact, near] = table[value.code as usize];
-                ratio + value.exact * exact + value.near * near
-            }));
+        let mut ratios = self.lent.own.clone();
+        for lent in self.lent.slots.iter().flatten() {
+            let [exact, near] = table[lent.code as usize];
+            ratios[lent.at as usize] += lent.exact * exact + lent.near * near;
         }
         for ratio in &mut ratios {
             *ratio = fast::ln(*ratio);
         }
-        for (lent, ln) in self.lent.iter().zip(&ratios) {
-            scores[lent.row as usize] += ln;
+        for (row, ln) in self.lent.rows.iter().zip(&ratios) {
+            scores[*row as usize] += ln;
         }
     }
 }

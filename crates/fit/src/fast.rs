@@ -44,55 +44,86 @@ pub(crate) fn ln(x: f32) -> f32 {
 /// Terms e⁻²⁴ of the largest and less are left out: a million of them are not a ten-thousandth of it.
 const NEGLIGIBLE: f32 = 24.0;
 
+/// Numbers tested at a time for whether any of them counts.
+const BLOCK: usize = 64;
+
 /// `ln Σ eˣ`; `NEG_INFINITY` for nothing.
 pub(crate) fn ln_sum_exp(numbers: &[f32]) -> f64 {
     let best = largest(numbers);
     if best == f32::NEG_INFINITY {
         return f64::NEG_INFINITY;
     }
-    let mut sum = 0.0;
-    // Relatives stand together in a catalogue, so that most blocks have no term that counts.
-    for block in numbers.chunks(32) {
-        if largest(block) >= best - NEGLIGIBLE {
-            sum += f64::from(block.iter().map(|number| exp(number - best)).sum::<f32>());
+    // Relatives stand together in a catalogue, so that many blocks have no term that counts.
+    let blocks = blocks_reaching(numbers, best - NEGLIGIBLE);
+    let sum: f64 = blocks.map(|(_, block)| f64::from(sum_exp(block, best))).sum();
+    f64::from(best) + sum.ln()
+}
+
+/// `Σ eˣ⁻ᵇ`, summed side by side.
+fn sum_exp(numbers: &[f32], b: f32) -> f32 {
+    let (whole, rest) = numbers.as_chunks::<16>();
+    let mut lanes = [0.0_f32; 16];
+    for numbers in whole {
+        for (lane, number) in lanes.iter_mut().zip(numbers) {
+            *lane += exp(number - b);
         }
     }
-    f64::from(best) + sum.ln()
+    lanes.iter().sum::<f32>() + rest.iter().map(|number| exp(number - b)).sum::<f32>()
+}
+
+/// The places and numbers of at least `cut`, in their order.
+pub(crate) fn reaching(numbers: &[f32], cut: f32) -> impl Iterator<Item = (usize, f32)> {
+    blocks_reaching(numbers, cut).flat_map(move |(first, block)| {
+        let numbers = block.iter().enumerate().filter(move |(_, number)| **number >= cut);
+        numbers.map(move |(at, number)| (first + at, *number))
+    })
+}
+
+/// The blocks with a number of at least `cut`, and where they begin.
+fn blocks_reaching(numbers: &[f32], cut: f32) -> impl Iterator<Item = (usize, &[f32])> {
+    let blocks = numbers.chunks(BLOCK).enumerate().map(|(at, block)| (at * BLOCK, block));
+    blocks.filter(move |(_, block)| {
+        block.iter().fold(0_u32, |reach, number| reach + u32::from(*number >= cut)) > 0
+    })
 }
 
 /// The largest of `numbers`; `NEG_INFINITY` for nothing.
 pub(crate) fn largest(numbers: &[f32]) -> f32 {
+    let larger = |a: f32, b: f32| if b > a { b } else { a };
     let (whole, rest) = numbers.as_chunks::<16>();
     let mut lanes = [f32::NEG_INFINITY; 16];
     for numbers in whole {
         for (lane, number) in lanes.iter_mut().zip(numbers) {
-            *lane = if *number > *lane { *number } else { *lane };
+            *lane = larger(*lane, *number);
         }
     }
-    lanes.iter().chain(rest).copied().fold(f32::NEG_INFINITY, f32::max)
+    for half in [8, 4, 2, 1] {
+        for at in 0..half {
+            lanes[at] = larger(lanes[at], lanes[at + half]);
+        }
+    }
+    rest.iter().copied().fold(lanes[0], larger)
 }
 
 /// The places of the `wanted` largest numbers, the largest first, equals in their order.
 pub(crate) fn largest_places(numbers: &[f32], wanted: usize) -> Vec<u32> {
-    let order =
-        |a: &u32, b: &u32| numbers[*b as usize].total_cmp(&numbers[*a as usize]).then(a.cmp(b));
     let wanted = wanted.clamp(1, numbers.len().max(1));
-    let mut places: Vec<u32> = Vec::with_capacity(4 * wanted);
-    let mut cut = f32::NEG_INFINITY;
-    for (at, number) in numbers.iter().enumerate() {
-        // A later equal of the last kept number would not be kept either.
-        if *number > cut || places.len() < wanted {
-            places.push(at as u32);
-            if places.len() == 4 * wanted {
-                places.select_nth_unstable_by(wanted - 1, order);
-                places.truncate(wanted);
-                cut = numbers[places[wanted - 1] as usize];
-            }
-        }
+    // So many blocks have a number of at least `cut` that none below it is wanted.
+    let mut bests: Vec<f32> = numbers.chunks(BLOCK).map(largest).collect();
+    let cut = if bests.len() < wanted {
+        f32::NEG_INFINITY
+    } else {
+        *bests.select_nth_unstable_by(wanted - 1, |a, b| b.total_cmp(a)).1
+    };
+    let order = |a: &(f32, u32), b: &(f32, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
+    let mut found: Vec<(f32, u32)> =
+        reaching(numbers, cut).map(|(at, number)| (number, at as u32)).collect();
+    if found.len() > wanted {
+        found.select_nth_unstable_by(wanted - 1, order);
+        found.truncate(wanted);
     }
-    places.sort_unstable_by(order);
-    places.truncate(wanted);
-    places
+    found.sort_unstable_by(order);
+    found.into_iter().map(|(_, at)| at).collect()
 }
 
 #[cfg(test)]
