@@ -7,9 +7,9 @@ use serde::Serialize;
 use crate::budget::{self, Wanted};
 use crate::demand::{self, History, Line};
 use crate::economic::{self, Break};
-use crate::past::{self, Method, PastLoss};
-use crate::pooled::spread::size_of;
-use crate::pooled::{Forecast, Pool, Series, Spread};
+use crate::outlook::Outlook;
+use crate::past::{Method, PastLoss};
+use crate::pooled::{Forecast, Series};
 use crate::{BuyingError, DemandClass, LeadDemand, Target, why};
 
 /// The question: all parts of the shop at once, for they are judged together.
@@ -187,7 +187,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
         .collect();
     let cover: Vec<f64> =
         alive.iter().map(|&at| input.items[at].supply.lead_months + input.review_months).collect();
-    let (forecasts, demands, methods, past) = forecast(&series, &cover);
+    let Outlook { forecasts, demands, methods, past } = Outlook::of(&series, &cover);
     let costs: Vec<f64> = alive.iter().map(|&at| unit_cost(&input.items[at])).collect();
     let levels = input.target.levels(&demands, &costs);
     let mut worked: Vec<Option<(Worked<'_>, Method)>> = Vec::new();
@@ -213,7 +213,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
             .zip(&advice)
             .filter_map(|(worked, advice)| {
                 let (worked, _) = worked.as_ref()?;
-                (advice.order > 0).then(|| Wanted {
+                (advice.order > 0).then_some(Wanted {
                     worked,
                     part: advice.item,
                     order: advice.order,
@@ -276,44 +276,6 @@ fn numbered(items: &[Item]) -> Vec<usize> {
     items.iter().map(|item| item.family.map_or(0, number)).collect()
 }
 
-/// Forecasts all parts over the months each has to be covered.
-fn forecast(
-    series: &[Series<'_>],
-    cover: &[f64],
-) -> (Vec<Forecast>, Vec<LeadDemand>, Vec<Method>, Vec<PastLoss>) {
-    let panel = series.iter().map(|one| one.months.len()).max().unwrap_or(0);
-    // A horizon needs room to be replayed in; a longer one is scaled from the longest that has it.
-    let whole = |months: f64| (months.round() as usize).clamp(1, (panel / 4).max(1));
-    let mut horizons: Vec<usize> = cover.iter().map(|&months| whole(months)).collect();
-    let usual = {
-        let mut sorted = horizons.clone();
-        sorted.sort_unstable();
-        sorted.get(sorted.len() / 2).copied().unwrap_or(1)
-    };
-    let pool = Pool::learn(series, usual, 0);
-    let past = past::replay(series, usual);
-    let forecasts = pool.forecast(series, 0);
-    let mut spreads: Vec<Spread> = Vec::new();
-    horizons.iter_mut().for_each(|horizon| {
-        let nearest = |spread: &Spread| spread.horizon().abs_diff(*horizon) * 4 <= *horizon;
-        let found = spreads.iter().position(nearest);
-        *horizon = found.unwrap_or_else(|| {
-            spreads.push(Spread::learn(&pool, series, *horizon, 0));
-            spreads.len() - 1
-        });
-    });
-    let (demands, methods) = forecasts
-        .iter()
-        .enumerate()
-        .map(|(part, forecast)| {
-            let shape = past.shapes[size_of(forecast.rate * cover[part])];
-            let demand = spreads[horizons[part]].demand(part, forecast, cover[part], shape);
-            (demand, Method::Pooled(shape))
-        })
-        .unzip();
-    (forecasts, demands, methods, past.losses)
-}
-
 fn of_part(
     input: &Input,
     at: usize,
@@ -323,7 +285,7 @@ fn of_part(
 ) -> Advice {
     let Worked { item, stock, forecast, demand, level } = worked;
     let trend = match forecast.trend {
-        rising if rising > 1.25 => Trend::Rising,
+        rising if rising > 1.2 => Trend::Rising,
         falling if falling < 0.8 => Trend::Falling,
         _ => Trend::Steady,
     };
@@ -333,7 +295,7 @@ fn of_part(
     let order_up_to = if *level == 0 { 0 } else { (level - 1 + lot).min(limit) };
     let position = stock.position();
     let due = position <= reorder_point * 1000;
-    let missing = (order_up_to as i64 * 1000 - position).max(0).div_ceil_thousand();
+    let missing = (order_up_to as i64 * 1000 - position).max(0).unsigned_abs().div_ceil(1000);
     let wanted = if due { missing } else { 0 };
     let packs = economic::in_packs(wanted, item.supply.pack, item.supply.minimum);
     let room = room_on_shelf(item, *stock);
@@ -419,14 +381,4 @@ pub(crate) fn cost(item: &Item, order: u64) -> Option<Money> {
     let price = reached.or(prices.first())?.1;
     let minor = i64::try_from(order).ok()?.checked_mul(price.minor)?;
     Some(Money { minor, ..price })
-}
-
-trait DivCeil {
-    fn div_ceil_thousand(self) -> u64;
-}
-
-impl DivCeil for i64 {
-    fn div_ceil_thousand(self) -> u64 {
-        self.unsigned_abs().div_ceil(1000)
-    }
 }

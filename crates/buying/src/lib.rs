@@ -13,6 +13,7 @@ pub mod classical;
 pub mod demand;
 pub mod economic;
 pub mod levels;
+pub mod outlook;
 pub mod past;
 pub mod policy;
 pub mod pooled;
@@ -23,6 +24,7 @@ pub use advise::{Advice, Input, Item, Plan, Stock, Supply, advise};
 pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
+pub use outlook::Outlook;
 pub use past::{Method, PastLoss};
 pub use policy::Target;
 

@@ -107,6 +107,9 @@ const SERVICES: [f64; 5] = [0.5, 0.8, 0.9, 0.95, 0.98];
 /// So many parts tell the methods apart; more are not asked.
 const PARTS_MAX: usize = 600;
 
+/// Within so much of the least loss the empirical shape is taken: its chances come true.
+const TIE: f64 = 1.01;
+
 /// A shape must win over so many looks to be chosen.
 const LOOKS_MIN: usize = 100;
 
@@ -144,12 +147,13 @@ pub(crate) fn replay(series: &[Series<'_>], horizon: usize) -> Past {
         looks: all,
     });
     let shapes = std::array::from_fn(|size| {
-        let lost = lost[size];
-        let [poisson, negative_binomial, empirical] = [lost[0], lost[1], lost[2]];
-        if looks[size] < LOOKS_MIN || negative_binomial <= empirical.min(poisson) {
+        let [poisson, negative_binomial, empirical, ..] = lost[size];
+        if looks[size] < LOOKS_MIN {
             Shape::NegativeBinomial
-        } else if empirical <= poisson {
+        } else if empirical <= TIE * poisson.min(negative_binomial) {
             Shape::Empirical
+        } else if negative_binomial <= poisson {
+            Shape::NegativeBinomial
         } else {
             Shape::Poisson
         }

@@ -52,28 +52,20 @@ impl Pool {
     /// Learns from all parts, looking `horizon` months ahead (at least 1), by months up to the `skip`-th from the end.
     /// A few thousand part-months are used at most from each earlier month.
     pub fn learn(series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
-        let panel = series.iter().map(|one| one.months.len()).max().unwrap_or(0);
         let mut pool = Self { beta: fit::BUILT_IN, usual: usual(series, skip), horizon };
         let trends = Trends::of(series, pool.usual.len());
-        // The first year of what is known shows long-lived parts as if they were new.
-        let warm = (panel.saturating_sub(skip) / 3).min(12);
-        let origins = panel.saturating_sub(skip + horizon + warm);
+        let past = Replay::of(series, horizon, skip);
+        let origins = past.panel.saturating_sub(skip + horizon + past.warm);
         let stride = (series.len() * origins / ROWS_MAX).max(1);
         let mut rows = Vec::new();
         for (at, one) in series.iter().enumerate() {
-            replay(
-                one,
-                skip,
-                horizon,
-                warm.saturating_sub(panel - one.months.len()),
-                |ago, state, sold| {
-                    if (at * 7 + ago) % stride == 0 && state.started() {
-                        let usual = pool.usual_of(one);
-                        let x = state.features(usual, trends.of_family(one.family, ago, state));
-                        rows.push(Row { x, usual: usual * horizon as f64, sold });
-                    }
-                },
-            );
+            past.part(one, |ago, state, sold| {
+                if (at * 7 + ago) % stride == 0 {
+                    let usual = pool.usual_of(one);
+                    let x = state.features(usual, trends.of_family(one.family, ago, state));
+                    rows.push(Row { x, usual: usual * horizon as f64, sold });
+                }
+            });
         }
         let groups = (pool.usual.len() * origins.max(1)) as f64;
         pool.beta = fit::ridge(&rows, horizon as f64, groups);
@@ -83,11 +75,12 @@ impl Pool {
     /// Forecasts every part as seen `skip` months before the newest.
     pub fn forecast(&self, series: &[Series<'_>], skip: usize) -> Vec<Forecast> {
         let trends = Trends::of(series, self.usual.len());
+        let panel = panel(series);
         series
             .iter()
             .map(|one| {
                 let end = one.months.len().saturating_sub(skip);
-                let state = State::after(&one.months[..end]);
+                let state = State::after(&one.months[..end], panel - one.months.len());
                 self.of_state(one, &state, trends.of_family(one.family, skip, &state))
             })
             .collect()
@@ -117,7 +110,8 @@ fn usual(series: &[Series<'_>], skip: usize) -> Vec<f64> {
     let families = series.iter().map(|one| one.family + 1).max().unwrap_or(1);
     let (mut sums, mut counts) = (vec![0.0; families], vec![0.0; families]);
     for one in series {
-        let state = State::after(&one.months[..one.months.len().saturating_sub(skip)]);
+        let end = one.months.len().saturating_sub(skip);
+        let state = State::after(&one.months[..end], 0);
         if state.started() {
             sums[one.family] += state.recent().ln_1p();
             counts[one.family] += 1.0;
@@ -131,25 +125,44 @@ fn usual(series: &[Series<'_>], skip: usize) -> Vec<f64> {
         .collect()
 }
 
-/// Calls `seen(ago, state, sold)` for each month of a part that lies at least `horizon` months before the
-/// `skip`-th from the end: how many months before the newest it was, the state after it, and what the
-/// `horizon` months after it sold. The first `warm` months only build up the state.
-fn replay(
-    one: &Series<'_>,
+/// Months of the longest series: those the shop has records of.
+fn panel(series: &[Series<'_>]) -> usize {
+    series.iter().map(|one| one.months.len()).max().unwrap_or(0)
+}
+
+/// The past as it is gone through again.
+struct Replay {
+    /// Months the shop has records of.
+    panel: usize,
+    /// Newest months that are not looked at.
     skip: usize,
+    /// Months ahead.
     horizon: usize,
+    /// First months of the records that only build up the states.
     warm: usize,
-    mut seen: impl FnMut(usize, &State, f64),
-) {
-    let months = &one.months[..one.months.len().saturating_sub(skip)];
-    let Some(last) = months.len().checked_sub(horizon) else { return };
-    let mut state = State::default();
-    let mut sold: f64 = months.iter().take(horizon).sum();
-    for at in 0..last {
-        state.step(months[at]);
-        sold += months[at + horizon] - months[at];
-        if at + 1 >= warm {
-            seen(one.months.len() - 1 - at, &state, sold.max(0.0));
+}
+
+impl Replay {
+    fn of(series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
+        let panel = panel(series);
+        Self { panel, skip, horizon, warm: (panel.saturating_sub(skip) / 3).min(12) }
+    }
+
+    /// Calls `seen(ago, state, sold)` for each month of a part from its first sale to `horizon` months before
+    /// the newest looked at: how many months before the newest known it was, the state after it, and what the
+    /// `horizon` months after it sold.
+    fn part(&self, one: &Series<'_>, mut seen: impl FnMut(usize, &State, f64)) {
+        let months = &one.months[..one.months.len().saturating_sub(self.skip)];
+        let Some(last) = months.len().checked_sub(self.horizon) else { return };
+        let before = self.panel - one.months.len();
+        let mut state = State::new(before);
+        let mut sold: f64 = months.iter().take(self.horizon).sum();
+        for at in 0..last {
+            state.step(months[at]);
+            sold += months[at + self.horizon] - months[at];
+            if before + at + 1 >= self.warm && state.started() {
+                seen(one.months.len() - 1 - at, &state, sold.max(0.0));
+            }
         }
     }
 }

@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use super::{Forecast, Pool, Series, replay, state::Trends};
+use super::{Forecast, Pool, Replay, Series, state::Trends};
 use crate::levels::LeadDemand;
 
 /// A part's scatter is believed like so many separate looks of parts with a like mean.
@@ -46,8 +46,9 @@ impl Spread {
     /// the `skip`-th from the end.
     pub fn learn(pool: &Pool, series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
         let trends = Trends::of(series, pool.usual.len());
+        let past = Replay::of(series, horizon, skip);
         let looks = |one: &Series<'_>, seen: &mut dyn FnMut(f64, f64)| {
-            replay(one, skip, horizon, 3, |ago, state, sold| {
+            past.part(one, |ago, state, sold| {
                 let trend = trends.of_family(one.family, ago, state);
                 seen(pool.of_state(one, state, trend).rate * horizon as f64, sold);
             });

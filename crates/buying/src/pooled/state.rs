@@ -10,8 +10,14 @@ const KEEP_LONG: f64 = 0.95;
 /// The months of sales that the usual rate weighs in the state.
 const USUAL_MONTHS: f64 = 0.5;
 
+/// Where the slope on the state may change: one sale in five months, and one a month (logarithms).
+const KNOTS: [f64; 2] = [-1.6, 0.0];
+
 /// A family's trend is believed as if it had sold so much a month more, without trend.
 const FAMILY_STEADY: f64 = 1.0;
+
+/// What first sold in so many first months of the shop's records is taken for old: it may have sold before.
+const OLD_BEFORE: usize = 12;
 
 /// The oldest age told apart, in months.
 const AGE_MAX: f64 = 24.0;
@@ -42,19 +48,28 @@ pub(super) struct State {
     long: Memory,
     total: f64,
     age: f64,
+    /// Months since the shop's first; the part's own first sale among them may be one of many unseen.
+    known: usize,
+    old: bool,
 }
 
 impl State {
-    pub(super) fn after(months: &[f64]) -> Self {
-        let mut state = Self::default();
+    /// Nothing yet, so many months after the shop's first.
+    pub(super) fn new(known: usize) -> Self {
+        Self { known, ..Self::default() }
+    }
+
+    pub(super) fn after(months: &[f64], known: usize) -> Self {
+        let mut state = Self::new(known);
         months.iter().for_each(|&sold| state.step(sold));
         state
     }
 
     pub(super) fn step(&mut self, sold: f64) {
         if !self.started() && sold > 0.0 {
-            *self = Self::default();
+            *self = Self { old: self.known < OLD_BEFORE, ..Self::new(self.known) };
         }
+        self.known += 1;
         self.total += sold;
         self.age += 1.0;
         // One huge month must not stand for many: it is cut to where it is merely large.
@@ -74,22 +89,26 @@ impl State {
         self.recent.mean()
     }
 
-    /// Recent over long-run demand, as if one unit more had sold without trend.
+    /// Recent over long-run demand; 1 when chance alone would part them as far in one part of five.
     pub(super) fn trend(&self) -> f64 {
-        (self.short.mean() + 1.0 / self.short.weight.max(1.0))
-            / (self.long.mean() + 1.0 / self.short.weight.max(1.0))
+        let (short, long) = (self.short.mean(), self.long.mean());
+        // The variance of a discounted mean of counts, the longer memory taken as known.
+        let chance = (long * (1.0 - KEEP_SHORT) / (1.0 + KEEP_SHORT)).sqrt();
+        if (short - long).abs() <= 1.28 * chance || !self.started() { 1.0 } else { short / long }
     }
 
-    /// The columns of the regression: one, the state, the state above one a month, age, the family's trend.
+    /// The columns of the regression: one, the state, the state above each of [`KNOTS`], age, the family's trend.
     /// All but the first are zero for a grown part that sells the usual rate in a steady family.
     pub(super) fn features(&self, usual: f64, family_trend: f64) -> [f64; FEATURES] {
         let rate = (USUAL_MONTHS * usual + self.recent.sum) / (USUAL_MONTHS + self.recent.weight);
         let (x, usual) = (rate.ln(), usual.ln());
-        let age = if self.started() { (self.age - 1.0).min(AGE_MAX) } else { AGE_MAX };
+        let young = self.started() && !self.old;
+        let age = if young { (self.age - 1.0).min(AGE_MAX) } else { AGE_MAX };
         [
             1.0,
             x - usual,
-            x.max(0.0) - usual.max(0.0),
+            x.max(KNOTS[0]) - usual.max(KNOTS[0]),
+            x.max(KNOTS[1]) - usual.max(KNOTS[1]),
             ((1.0 + age) / (1.0 + AGE_MAX)).ln(),
             family_trend,
         ]
