@@ -169,7 +169,8 @@ fn lend(table: &Table) -> Lending {
         }
         lent
     };
-    Lending { columns: table.columns.iter().map(column).collect() }
+    let columns = table.columns.iter().map(column).collect();
+    Lending { columns, ..Lending::default() }
 }
 
 fn invent_layout(chance: &mut ChaCha8Rng) -> Layout {

@@ -7,6 +7,7 @@
 //! whenever a kind is loaded.
 
 mod frame;
+mod layouts;
 mod learn;
 mod lend;
 mod pairs;
@@ -32,6 +33,20 @@ pub struct Kin {
 pub struct Lending {
     /// One per measure of the kind.
     pub columns: Vec<LentColumn>,
+    /// For rows without a layout: ascending by row, the heaviest first of each. The rest of a
+    /// row's weight is the kind's own spread.
+    pub layouts: Vec<LentLayout>,
+}
+
+/// The layout of one row, lent to another that has none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LentLayout {
+    /// The row with the gap.
+    pub row: u32,
+    /// The lending row.
+    pub from: u32,
+    /// Weight that the part has exactly this layout.
+    pub exact: f32,
 }
 
 /// What the gaps of one column are lent. `rows` is ascending; a row without relatives is absent

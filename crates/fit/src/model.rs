@@ -51,8 +51,9 @@ pub(crate) struct Weighed<'a> {
 
 /// What the layout says of the rows, on top of their measures.
 pub(crate) struct LayoutScores {
-    /// By layout; the last entry stands for a row without one.
+    /// By row.
     pub ln: Vec<f32>,
+    /// By layout.
     mirrored: Vec<bool>,
 }
 
@@ -208,11 +209,21 @@ impl Model {
             let best = &mut best[*layout as usize];
             *best = if *score > *best { *score } else { *best };
         }
+        for lent in &self.lending.layouts {
+            let best = &mut best[self.layouts.of_row[lent.from as usize] as usize];
+            *best = best.max(scores[lent.row as usize] + lent.exact.ln());
+        }
         weighing.weigh_within(&best[..none], best[none] + unknown, RULED_OUT);
-        let Weighing { mut ln, mirrored, .. } = weighing;
-        ln.push(unknown);
-        for (score, layout) in scores.iter_mut().zip(&self.layouts.of_row) {
-            *score += ln[*layout as usize];
+        let Weighing { ln: mut by_layout, mirrored, .. } = weighing;
+        by_layout.push(unknown);
+        let mut ln: Vec<f32> =
+            self.layouts.of_row.iter().map(|layout| by_layout[*layout as usize]).collect();
+        for lent in self.lending.layouts.chunk_by(|a, b| a.row == b.row) {
+            let offers = lent.iter().map(|lent| (ln[lent.from as usize], lent.exact));
+            ln[lent[0].row as usize] = lent_layouts(offers, unknown);
+        }
+        for (score, ln) in scores.iter_mut().zip(&ln) {
+            *score += ln;
         }
         LayoutScores { ln, mirrored }
     }
@@ -301,6 +312,16 @@ impl Model {
         let values = &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize];
         values.first().map(|value| (value.from, value.value))
     }
+}
+
+/// Log of what a row gets that is lent `offers` (log worth and weight) and for the rest is `unknown`.
+fn lent_layouts(offers: impl Iterator<Item = (f32, f32)>, unknown: f32) -> f32 {
+    let (mut sum, mut own) = (0.0, 1.0);
+    for (ln, exact) in offers {
+        sum += exact * (ln - unknown).min(80.0).exp();
+        own -= exact;
+    }
+    unknown + f32::ln(sum + own.max(1e-4))
 }
 
 fn judge(measure: &Measure, reading: &Reading<'_>, nominal: f64) -> (Option<f64>, Verdict) {

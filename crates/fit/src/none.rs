@@ -73,15 +73,13 @@ fn sibling(
     let all = all.max(observed).max(1) as f32;
     let changed: Vec<Vec<f32>> = weighed.iter().map(|weighed| changes(model, weighed)).collect();
     let mut sum = 0.0;
-    for (row, score) in
-        scores.iter().enumerate().filter(|(_, score)| **score >= best - SIBLING_REACH)
-    {
+    for (row, score) in fast::reaching(scores, best - SIBLING_REACH) {
         let mut ratios = all - observed as f32;
         for (weighed, changed) in weighed.iter().zip(&changed) {
             ratios += changed[model.columns[weighed.column].code(row)];
         }
         if let Some(layout) = layout {
-            ratios += fast::exp(-layout.ln[model.layouts.of_row[row] as usize]);
+            ratios += fast::exp(-layout.ln[row]);
         }
         sum += f64::from(fast::exp(score - best) * ratios / all);
     }

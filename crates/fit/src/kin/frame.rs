@@ -197,29 +197,35 @@ impl Frame {
             &self.signatures[start as usize..end as usize]
         };
         let (left, right) = (of(a), of(b));
-        if left.is_empty() || right.is_empty() {
-            return None;
-        }
-        if left == right {
-            return Some(0);
-        }
-        let (mut at, mut shared) = (0, 0);
-        for code in left {
-            while at < right.len() && right[at] < *code {
-                at += 1;
-            }
-            if right.get(at) == Some(code) {
-                shared += 1;
-                at += 1;
-            }
-        }
-        let most = left.len().max(right.len());
-        Some(if shared * 10 > most * 4 { 1 } else { 2 })
+        overlap(left, right)
     }
 }
 
+/// How two signatures agree: 0 the same, 1 over four tenths of it the same, 2 another; `None` where
+/// one is empty.
+pub fn overlap(left: &[u32], right: &[u32]) -> Option<usize> {
+    if left.is_empty() || right.is_empty() {
+        return None;
+    }
+    if left == right {
+        return Some(0);
+    }
+    let (mut at, mut shared) = (0, 0);
+    for code in left {
+        while at < right.len() && right[at] < *code {
+            at += 1;
+        }
+        if right.get(at) == Some(code) {
+            shared += 1;
+            at += 1;
+        }
+    }
+    let most = left.len().max(right.len());
+    Some(if shared * 10 > most * 4 { 1 } else { 2 })
+}
+
 /// Appends the sorted codes of role pair and distance of all pairs of `points`.
-fn signature(points: &[PackedPoint], into: &mut Vec<u32>) {
+pub fn signature(points: &[PackedPoint], into: &mut Vec<u32>) {
     let start = into.len();
     for (at, one) in points.iter().enumerate() {
         for two in &points[at + 1..] {

@@ -4,6 +4,7 @@ use binwright_catalog::Kind;
 use rayon::prelude::*;
 
 use super::frame::{Frame, GAP};
+use super::layouts;
 use super::{Kin, Lending, Lent, LentColumn, Weights, bin};
 use crate::table::Table;
 
@@ -108,7 +109,7 @@ pub fn lend(kind: &Kind, table: &Table, kin: &Kin, weights: &Weights) -> Lending
         .zip(&weights.columns)
         .map(|(column, learnt)| lend_column(column, &near, weights, learnt.blur))
         .collect();
-    Lending { columns }
+    Lending { columns, layouts: layouts::lend(table, kin, &near, weights) }
 }
 
 fn lend_column(column: &[f64], near: &Neighbours, weights: &Weights, blur: f64) -> LentColumn {

@@ -3,7 +3,7 @@
 use binwright_catalog::{Kind, Kinds};
 
 use super::*;
-use crate::table::UNKNOWN;
+use crate::table::{PackedPoint, UNKNOWN};
 
 /// A fixed sequence of numbers below one, so that a test sees the same rows every time.
 struct Sequence(u64);
@@ -79,6 +79,33 @@ fn a_gap_is_lent_what_its_family_has() {
         }
         assert!(all > rows, "{all} gaps are lent something");
         assert!(right * 100 > all * 80, "{right} of {all} gaps of {rows} rows are lent the truth");
+    }
+}
+
+#[test]
+fn a_row_without_a_layout_is_lent_that_of_its_family() {
+    let (mut table, _) = families(2_000, 5);
+    // Of each family the second sibling has no layout; the others have one of their own family.
+    let mut points = Vec::new();
+    table.point_starts = vec![0];
+    for row in 0..table.len() {
+        let family = (row / 5) as f64;
+        if row % 5 != 1 {
+            let text =
+                format!("hole@0,0; hole@{},0; stud@7,{}", 20.0 + family / 10.0, 9.0 + family);
+            points.extend(PackedPoint::pack(&text.parse().unwrap()));
+        }
+        table.point_starts.push(points.len() as u32);
+    }
+    table.points = points;
+    let (kin, weights) = relatives(&kind(), &table);
+    let lent = lend(&kind(), &table, &kin, &weights).layouts;
+    let right = lent.iter().filter(|lent| lent.from / 5 == lent.row / 5 && lent.exact > 0.8);
+    let right = right.count();
+    assert!(right * 100 > 400 * 95, "{right} of 400 rows are lent their family's layout");
+    for offers in lent.chunk_by(|a, b| a.row == b.row) {
+        assert_eq!(offers[0].row % 5, 1, "only rows without a layout are lent one");
+        assert!(offers.iter().map(|lent| lent.exact).sum::<f32>() < 1.0);
     }
 }
 

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::{
-    kin::{Lent, LentColumn},
+    kin::{Lent, LentColumn, LentLayout},
     query::Observation,
 };
 
@@ -177,7 +177,20 @@ fn lend(table: &Table) -> Lending {
         }
         lent
     };
-    Lending { columns: table.columns.iter().map(column).collect() }
+    let columns = table.columns.iter().map(column).collect();
+    Lending { columns, layouts: lend_layouts(table) }
+}
+
+/// Each second row without a layout is lent those of the first two rows that have one.
+fn lend_layouts(table: &Table) -> Vec<LentLayout> {
+    let (known, gaps): (Vec<u32>, Vec<u32>) =
+        (0..table.len() as u32).partition(|row| !table.points_of(*row as usize).is_empty());
+    let lend = |row: &u32| {
+        let row = *row;
+        let offers = known.iter().zip([0.5, 0.2]);
+        offers.map(move |(from, exact)| LentLayout { row, from: *from, exact }).collect::<Vec<_>>()
+    };
+    gaps.iter().step_by(2).flat_map(lend).collect()
 }
 
 fn query(row: &Row, turn: f64) -> Query {
@@ -235,8 +248,12 @@ fn slow_scores(model: &Model, query: &Query) -> Vec<f64> {
         (0..model.layouts.len()).map(|layout| weigher.weigh(layout).0 as f32).collect();
     let top = ln.iter().copied().fold(f32::NEG_INFINITY, f32::max);
     ln.push(model.unknown_layout(&ln, top));
-    for (score, layout) in scores.iter_mut().zip(&model.layouts.of_row) {
-        *score += f64::from(ln[*layout as usize]);
+    let worth = |row: usize| f64::from(ln[model.layouts.of_row[row] as usize]).exp();
+    for (row, score) in scores.iter_mut().enumerate() {
+        let lent = || model.lending.layouts.iter().filter(|lent| lent.row as usize == row);
+        let own = 1.0 - lent().map(|lent| f64::from(lent.exact)).sum::<f64>();
+        let lent = lent().map(|lent| f64::from(lent.exact) * worth(lent.from as usize));
+        *score += (lent.sum::<f64>() + own * worth(row)).ln();
     }
     scores
 }
