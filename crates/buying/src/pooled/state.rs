@@ -97,11 +97,14 @@ impl State {
         if (short - long).abs() <= 1.28 * chance || !self.started() { 1.0 } else { short / long }
     }
 
-    /// The columns of the regression: one, the state, the state above each of [`KNOTS`], age, the family's trend.
+    /// The columns of the regression: one, the state, the state above each of [`KNOTS`], the long
+    /// memory over the state, age, the family's trend.
     /// All but the first are zero for a grown part that sells the usual rate in a steady family.
     pub(super) fn features(&self, usual: f64, family_trend: f64) -> [f64; FEATURES] {
-        let rate = (USUAL_MONTHS * usual + self.recent.sum) / (USUAL_MONTHS + self.recent.weight);
-        let (x, usual) = (rate.ln(), usual.ln());
+        let ln_rate = |memory: Memory| {
+            ((USUAL_MONTHS * usual + memory.sum) / (USUAL_MONTHS + memory.weight)).ln()
+        };
+        let (x, long, usual) = (ln_rate(self.recent), ln_rate(self.long), usual.ln());
         let young = self.started() && !self.old;
         let age = if young { (self.age - 1.0).min(AGE_MAX) } else { AGE_MAX };
         [
@@ -109,6 +112,7 @@ impl State {
             x - usual,
             x.max(KNOTS[0]) - usual.max(KNOTS[0]),
             x.max(KNOTS[1]) - usual.max(KNOTS[1]),
+            long - x,
             ((1.0 + age) / (1.0 + AGE_MAX)).ln(),
             family_trend,
         ]

@@ -1,0 +1,197 @@
+//! Is the service asked for reached, and with how little stock? Seeded invented shops.
+//!
+//! Every part is forecast each month from what was known, ordered up to its level, and served from what
+//! has come; the yardsticks are ordered for in the same way. Figures are printed (`--nocapture`).
+
+mod invented;
+mod stocked;
+
+use binwright_buying::pooled::Series;
+use binwright_buying::{LeadDemand, Method, Outlook, Target};
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+use invented::{Part, shop};
+use stocked::{Served, serve};
+
+/// Months known before the first order, months ordered in.
+const KNOWN: usize = 48;
+const SERVED: usize = 18;
+/// Lead plus review time.
+const COVER: usize = 2;
+
+/// Demand over [`COVER`] months of every part, as forecast after each of so many months.
+type Forecasts = Vec<Vec<LeadDemand>>;
+
+fn histories(parts: &[Part], known: usize) -> Vec<&[f64]> {
+    parts.iter().map(|part| &part.months[part.starts.min(known)..known]).collect()
+}
+
+fn pooled(parts: &[Part]) -> Forecasts {
+    (KNOWN..KNOWN + SERVED)
+        .map(|known| {
+            let series: Vec<Series<'_>> = histories(parts, known)
+                .into_iter()
+                .map(|months| Series { months, family: 0, expected: None })
+                .collect();
+            Outlook::of(&series, &vec![COVER as f64; parts.len()]).demands
+        })
+        .collect()
+}
+
+/// Each part by its own history alone.
+fn alone(parts: &[Part], mut forecast: impl FnMut(&[f64]) -> LeadDemand) -> Forecasts {
+    (KNOWN..KNOWN + SERVED)
+        .map(|known| histories(parts, known).into_iter().map(&mut forecast).collect())
+        .collect()
+}
+
+fn poisson_on_the_mean(months: &[f64]) -> LeadDemand {
+    let mean = months.iter().sum::<f64>() / months.len().max(1) as f64;
+    LeadDemand::poisson(mean * COVER as f64)
+}
+
+fn sba_negative_binomial(months: &[f64]) -> LeadDemand {
+    Method::Sba.alone(months, COVER as f64).expect("it needs no other part")
+}
+
+/// Sums of months drawn from the history.
+fn bootstrap(months: &[f64], chance: &mut ChaCha8Rng) -> LeadDemand {
+    if months.is_empty() {
+        return LeadDemand::poisson(0.0);
+    }
+    let mut draw = || months[chance.random_range(0..months.len())] as u32;
+    let sums: Vec<u32> = (0..400).map(|_| (0..COVER).map(|_| draw()).sum()).collect();
+    LeadDemand::empirical(&sums)
+}
+
+fn served(parts: &[Part], forecasts: &Forecasts, service: f64) -> Served {
+    let mut all = Served::default();
+    for (at, part) in parts.iter().enumerate() {
+        let levels: Vec<u64> =
+            forecasts.iter().map(|demands| demands[at].level_for_cycle_service(service)).collect();
+        all.add(&serve(&levels, &part.months[KNOWN..], COVER - 1), part.unit_cost);
+    }
+    all
+}
+
+/// Stock (units, money) at which a fill is reached, between the services asked for; `None` when none reaches it.
+fn stock_at(frontier: &[Served], fill: f64) -> Option<(f64, f64)> {
+    let above = frontier.iter().position(|point| point.fill() >= fill)?;
+    let (low, high) = (&frontier[above.saturating_sub(1)], &frontier[above]);
+    let share = ((fill - low.fill()) / (high.fill() - low.fill()).max(1e-9)).clamp(0.0, 1.0);
+    let between = |a: f64, b: f64| a + share * (b - a);
+    Some((between(low.units(), high.units()), between(low.money(), high.money())))
+}
+
+fn frontier(parts: &[Part], forecasts: &Forecasts) -> Vec<Served> {
+    [0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99, 0.995, 0.998, 0.9999]
+        .map(|service| served(parts, forecasts, service))
+        .into()
+}
+
+/// The whole shop's stock by [`Target::Value`] at several fills asked for.
+fn frontier_by_value(parts: &[Part], forecasts: &Forecasts) -> Vec<Served> {
+    let costs: Vec<f64> = parts.iter().map(|part| part.unit_cost).collect();
+    let fills = [0.5, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99];
+    let at = |fill: f64| {
+        let months: Vec<Vec<u64>> =
+            forecasts.iter().map(|demands| Target::Value(fill).levels(demands, &costs)).collect();
+        let mut all = Served::default();
+        for (at, part) in parts.iter().enumerate() {
+            let levels: Vec<u64> = months.iter().map(|levels| levels[at]).collect();
+            all.add(&serve(&levels, &part.months[KNOWN..], COVER - 1), part.unit_cost);
+        }
+        all
+    };
+    fills.map(at).into()
+}
+
+/// The mean over parts and months of what was promised and what came.
+#[derive(Default)]
+struct Kept {
+    looks: f64,
+    /// Chance that the stock lasts, as said; above what was asked, for stock is whole.
+    promised: f64,
+    /// Share of times it lasted.
+    lasted: f64,
+    /// Share of times demand was below the quantile, its last count shared out by chance.
+    came_true: f64,
+}
+
+fn kept(parts: &[Part], forecasts: &Forecasts, service: f64) -> Kept {
+    let mut kept = Kept::default();
+    for (known, demands) in (KNOWN..).zip(forecasts) {
+        for (part, demand) in parts.iter().zip(demands).filter(|(part, _)| part.starts <= known) {
+            let sold = part.months[known..known + COVER].iter().sum::<f64>() as u64;
+            let level = demand.level_for_cycle_service(service);
+            let below = sold.checked_sub(1).map_or(0.0, |less| demand.at_most(less));
+            let share = (service - below) / (demand.at_most(sold) - below).max(1e-12);
+            kept.looks += 1.0;
+            kept.promised += demand.at_most(level);
+            kept.lasted += f64::from(u8::from(sold <= level));
+            kept.came_true += share.clamp(0.0, 1.0);
+        }
+    }
+    let share = |sum: f64| sum / kept.looks;
+    let (promised, lasted) = (share(kept.promised), share(kept.lasted));
+    Kept { promised, lasted, came_true: share(kept.came_true), ..kept }
+}
+
+/// The two ways the world may be: rates that stay, and rates that wander.
+const WORLDS: [(&str, f64); 2] = [("steady", 0.0), ("wandering", 0.4)];
+
+#[test]
+fn service_promised_is_reached_and_its_chances_come_true() {
+    for (world, wander) in WORLDS {
+        let parts = shop(3, 600, wander);
+        let forecasts = pooled(&parts);
+        for service in [0.8, 0.9, 0.95, 0.98] {
+            let Kept { looks, promised, lasted, came_true } = kept(&parts, &forecasts, service);
+            println!(
+                "{world}, asked {service:.2}: promised {promised:.4}, lasted {lasted:.4}, \
+                 quantile came true {came_true:.4} ({looks} looks)"
+            );
+            assert!((lasted - promised).abs() <= 0.02, "promised {promised}, lasted {lasted}");
+            assert!(lasted >= service - 0.02, "asked {service}, lasted {lasted}");
+            assert!((came_true - service).abs() <= 0.01, "asked {service}: {came_true}");
+        }
+    }
+}
+
+#[test]
+fn at_equal_fill_there_is_less_stock_than_by_the_textbook() {
+    let mut chance = ChaCha8Rng::seed_from_u64(5);
+    for (world, wander) in WORLDS {
+        let parts = shop(1, 600, wander);
+        let forecasts = pooled(&parts);
+        let rivals = [
+            ("poisson on the mean", alone(&parts, poisson_on_the_mean)),
+            ("sba, negative binomial", alone(&parts, sba_negative_binomial)),
+            ("bootstrap", alone(&parts, |months| bootstrap(months, &mut chance))),
+        ];
+        let ours = frontier(&parts, &forecasts);
+        let by_value = frontier_by_value(&parts, &forecasts);
+        let rivals = rivals.map(|(name, theirs)| (name, frontier(&parts, &theirs)));
+        for fill in [0.85, 0.90, 0.95] {
+            let (units, money) = stock_at(&ours, fill).expect("it is reached");
+            println!("{world}, fill {fill}: {units:.0} units, {money:.0} in money");
+            let show = |name: &str, stock: Option<(f64, f64)>| match stock {
+                None => println!("  {name:<24} never reaches it"),
+                Some((theirs, their_money)) => println!(
+                    "  {name:<24} {:+.1} % units, {:+.1} % money",
+                    100.0 * (theirs / units - 1.0),
+                    100.0 * (their_money / money - 1.0)
+                ),
+            };
+            let spread_by_value = stock_at(&by_value, fill);
+            show("ours, by value", spread_by_value);
+            assert!(spread_by_value.expect("it is reached").1 < money, "by value costs less");
+            for (name, theirs) in &rivals {
+                let stock = stock_at(theirs, fill);
+                show(name, stock);
+                assert!(stock.is_none_or(|(theirs, _)| units < theirs), "{name} at {fill}");
+            }
+        }
+    }
+}
