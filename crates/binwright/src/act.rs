@@ -1,6 +1,7 @@
 //! What does each command do? Opens the shop, asks it, hands the answer on to be said.
 
 mod count;
+mod screens;
 mod stock;
 
 use std::fs;
@@ -44,6 +45,8 @@ pub enum Failure {
     Home(#[from] etcetera::HomeDirError),
     #[error("`{found}` is no {wanted}")]
     Option { found: String, wanted: &'static str, hint: String },
+    #[error(transparent)]
+    Screens(#[from] binwright_tui::TuiError),
     #[error("the folder `{folder}` is not empty")]
     NotEmpty { folder: String },
 }
@@ -55,6 +58,7 @@ impl Failure {
             Self::Shop(error) => error.hint(),
             Self::Option { hint, .. } => Some(hint.clone()),
             Self::NotEmpty { .. } => Some("Name a new folder.".to_owned()),
+            Self::Screens(error) => error.hint().map(str::to_owned),
             Self::Home(_) => Some("Name the shop's folder with --shop.".to_owned()),
             Self::Output(_) | Self::Json(_) => None,
         }
@@ -68,7 +72,10 @@ impl Failure {
 /// [`Failure`] when it could not.
 pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
     let places = Places::find(line.shop)?;
-    match line.act {
+    let Some(act) = line.act else {
+        return screens::open(&places, line.screens, line.colour);
+    };
+    match act {
         Act::Demo(args) => walk::demo(&args, say),
         Act::Create(args) => create(&args, &places, say),
         Act::Import(args) => import::run(&args, &places, say),
@@ -167,7 +174,7 @@ fn manual(out: &mut Vec<u8>) -> io::Result<()> {
     for part in command.get_subcommands() {
         clap_mangen::Man::new(part.clone()).render(out)?;
     }
-    Ok(())
+    screens::manual(out)
 }
 
 fn create(args: &CreateArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {

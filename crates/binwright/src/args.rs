@@ -1,6 +1,8 @@
 //! What can be asked on the command line? The one declaration that parser, help, manual and
 //! completions come from.
 
+pub mod screens;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -10,6 +12,7 @@ pub mod stock;
 
 const EXAMPLES: &str = "\
 Examples:
+  binwright                                             the screens: counter, bench, buying
   binwright demo                                        a made-up shop, and the job walked through
   binwright fit rectifier-plate outline_od=112.3 phase_lugs=3 bplus_thread=M8
   binwright find '4O71?B'                               a worn number
@@ -23,7 +26,7 @@ Exit codes:
 
 /// Parts cross-reference, stock and measurements for people who rebuild alternators and starters.
 #[derive(Debug, Parser)]
-#[command(name = "binwright", version = version(), after_help = EXAMPLES, arg_required_else_help = true)]
+#[command(name = "binwright", version = version(), after_help = EXAMPLES)]
 #[command(infer_subcommands = false, disable_help_subcommand = true, max_term_width = 100)]
 pub struct Line {
     /// The folder of the shop to work in
@@ -42,9 +45,13 @@ pub struct Line {
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub colour: Colour,
 
-    /// What is to be done
+    /// How the screens are opened
+    #[command(flatten)]
+    pub screens: screens::ScreensArgs,
+
+    /// What is to be done; without it the screens open
     #[command(subcommand)]
-    pub act: Act,
+    pub act: Option<Act>,
 }
 
 /// The program's version and that of the JSON answers it gives.

@@ -112,14 +112,15 @@ impl Asked {
             query.measured.push((place, value));
         }
         query.measured.sort_by_key(|(place, _)| *place);
-        query.layout = self.points()?;
+        query.layout = self.layout()?;
         if query.measured.is_empty() && query.layout.is_none() && query.distances_mm.is_empty() {
             return Err(ShopError::NothingMeasured);
         }
         Ok(query)
     }
 
-    fn points(&self) -> Result<Option<Layout>, ShopError> {
+    /// The measured points, when there are any.
+    pub(crate) fn layout(&self) -> Result<Option<Layout>, ShopError> {
         if let Some(text) = &self.layout {
             return Ok(Some(text.parse()?));
         }

@@ -14,6 +14,7 @@ pub mod demo;
 pub mod entry;
 mod error;
 pub mod files;
+pub mod points;
 pub mod settings;
 pub mod sheet;
 mod shop;

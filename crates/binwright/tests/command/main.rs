@@ -7,5 +7,6 @@ mod counter;
 mod crash;
 mod files;
 mod manners;
+mod screens;
 mod shape;
 mod stock;

@@ -1,0 +1,173 @@
+//! What can be done on the screens, and by which keys? The one table that the key map, the keys
+//! screen, the manual and the key file come from.
+
+use serde::Deserialize;
+
+/// Where a key counts. A key that the context has no use for is looked up in [`Context::Everywhere`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Context {
+    /// On every screen.
+    Everywhere,
+    /// While a line is typed: letters are text.
+    Line,
+    /// While a list has the cursor: letters are keys, figures go back to the line.
+    List,
+}
+
+impl Context {
+    /// All contexts, in the order they are shown.
+    pub const ALL: [Self; 3] = [Self::Everywhere, Self::Line, Self::List];
+
+    /// Its name in the key file.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Everywhere => "everywhere",
+            Self::Line => "line",
+            Self::List => "list",
+        }
+    }
+}
+
+/// What can be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs, reason = "the table below says what each does")]
+pub enum Act {
+    Keys,
+    Desk(usize),
+    Guide,
+    Points,
+    Redraw,
+    Leave,
+    NextPane,
+    PreviousPane,
+    PageUp,
+    PageDown,
+    Accept,
+    Back,
+    Older,
+    Newer,
+    Up,
+    Down,
+    First,
+    Last,
+    Left,
+    Right,
+    Start,
+    End,
+    Rub,
+    RubAhead,
+    RubWord,
+    Find,
+    Copy,
+}
+
+/// One line of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Action {
+    /// What is done.
+    pub act: Act,
+    /// Where.
+    pub context: Context,
+    /// Name in the key file.
+    pub name: &'static str,
+    /// Keys, separated by spaces.
+    pub keys: &'static str,
+    /// What a person reads.
+    pub help: &'static str,
+}
+
+const fn row(
+    context: Context,
+    act: Act,
+    name: &'static str,
+    keys: &'static str,
+    help: &'static str,
+) -> Action {
+    Action { act, context, name, keys, help }
+}
+
+use Context::{Everywhere, Line, List};
+
+/// Everything that can be done.
+pub const ACTIONS: &[Action] = &[
+    row(Everywhere, Act::Keys, "keys", "f1", "show these keys"),
+    row(Everywhere, Act::Desk(0), "counter", "f2", "go to the counter"),
+    row(Everywhere, Act::Desk(1), "bench", "f3", "go to the bench"),
+    row(Everywhere, Act::Desk(2), "buying", "f4", "go to buying"),
+    row(Everywhere, Act::Guide, "guide", "f5", "be led through a kind's measures"),
+    row(Everywhere, Act::Points, "points", "f6", "enter the points of a layout"),
+    row(Everywhere, Act::NextPane, "next-pane", "tab", "next pane: sheet, crosses, units, bins"),
+    row(Everywhere, Act::PreviousPane, "previous-pane", "shift-tab", "previous pane"),
+    row(Everywhere, Act::PageUp, "page-up", "pageup", "pane up a page"),
+    row(Everywhere, Act::PageDown, "page-down", "pagedown", "pane down a page"),
+    row(Everywhere, Act::Redraw, "redraw", "ctrl-l", "draw the screen anew"),
+    row(Everywhere, Act::Leave, "leave-at-once", "ctrl-c", "leave; what was typed is kept"),
+    row(Line, Act::Accept, "accept", "enter", "keep the line, go to the list"),
+    row(Line, Act::Back, "clear", "esc", "clear the line; Up brings it back"),
+    row(Line, Act::Older, "older", "up ctrl-p", "earlier line, also of earlier days"),
+    row(Line, Act::Newer, "newer", "down ctrl-n", "later line; below the last, the list"),
+    row(Line, Act::Left, "left", "left", "one character left"),
+    row(Line, Act::Right, "right", "right", "one character right"),
+    row(Line, Act::Start, "start", "home", "start of the line"),
+    row(Line, Act::End, "end", "end ctrl-e", "end of the line"),
+    row(Line, Act::Rub, "rub", "backspace", "rub out the character before"),
+    row(Line, Act::RubAhead, "rub-ahead", "delete ctrl-d", "rub out the character ahead"),
+    row(Line, Act::RubWord, "rub-word", "ctrl-w", "rub out the word before"),
+    row(List, Act::Up, "up", "up k", "one up; above the first, the line"),
+    row(List, Act::Down, "down", "down j", "one down"),
+    row(List, Act::First, "first", "home", "first of the list"),
+    row(List, Act::Last, "last", "end", "last of the list"),
+    row(List, Act::Accept, "open", "enter", "pane on the whole screen, and back"),
+    row(List, Act::Back, "back", "esc", "back to the line"),
+    row(List, Act::Find, "find", "/", "back to the line, to find something else"),
+    row(List, Act::Copy, "copy", "y", "copy the number to the terminal's clipboard"),
+    row(List, Act::Keys, "keys-too", "?", "show these keys"),
+    row(List, Act::Leave, "leave", "q", "leave"),
+];
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+    use crate::keys::Key;
+
+    #[test]
+    fn no_key_does_two_things_and_no_name_stands_twice_in_a_context() {
+        let (mut keys, mut names) = (HashSet::new(), HashSet::new());
+        for action in ACTIONS {
+            assert!(names.insert((action.context, action.name)), "{}", action.name);
+            for key in action.keys.split(' ') {
+                let key: Key = key.parse().unwrap_or_else(|_| panic!("{key}"));
+                assert!(keys.insert((action.context, key)), "{key} of {}", action.name);
+            }
+        }
+        // What counts everywhere must not be hidden by a context: help would say what is not so.
+        for action in ACTIONS.iter().filter(|action| action.context != Everywhere) {
+            for key in action.keys.split(' ') {
+                let key: Key = key.parse().unwrap_or_else(|_| panic!("{key}"));
+                assert!(!keys.contains(&(Everywhere, key)), "{key} of {}", action.name);
+            }
+        }
+    }
+
+    /// Multiplexers take Ctrl-A and Ctrl-B, flow control Ctrl-S and Ctrl-Q; Ctrl-H, Ctrl-I and
+    /// Ctrl-M are Backspace, Tab and Enter on the wire (ECMA-48: BS, HT, CR).
+    #[test]
+    fn no_chord_is_taken_that_belongs_to_another() {
+        for action in ACTIONS {
+            for key in action.keys.split(' ') {
+                let chord = key.strip_prefix("ctrl-").and_then(|rest| rest.chars().next());
+                assert!(!chord.is_some_and(|c| "absqhmi".contains(c)), "{key} of {}", action.name);
+            }
+        }
+    }
+
+    #[test]
+    fn letters_are_keys_in_lists_only() {
+        for action in ACTIONS.iter().filter(|action| action.context != List) {
+            assert!(action.keys.split(' ').all(|key| key.len() > 1), "{}", action.name);
+        }
+    }
+}

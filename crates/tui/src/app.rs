@@ -1,0 +1,274 @@
+//! What holds the desks together? Which desk is shown, the head line, the keys screen, routing.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use binwright_shop::catalog::Kinds;
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Clear, Paragraph};
+
+use crate::actions::{Act, Context};
+use crate::counter::Counter;
+use crate::desk::{Desk, Effect, Msg};
+use crate::history::History;
+use crate::keys::{Key, Keys};
+use crate::offer::Offer;
+use crate::scanner::{Burst, Scanner};
+use crate::text::{cut, left};
+use crate::theme::{Role, Theme};
+use crate::worker::Report;
+
+/// The least screen that can be worked on.
+pub const LEAST: (u16, u16) = (60, 16);
+
+/// What has to be done for the screens, by whoever runs them.
+#[derive(Debug, PartialEq)]
+pub struct Todo {
+    /// Place of the desk that wants it.
+    pub desk: usize,
+    /// What.
+    pub effect: Effect,
+}
+
+/// All screens.
+pub struct App {
+    desks: Vec<Box<dyn Desk>>,
+    /// The desks, while the offer stands in their place.
+    behind: Vec<Box<dyn Desk>>,
+    at: usize,
+    keys: Keys,
+    theme: Theme,
+    scanner: Scanner,
+    burst: Burst,
+    /// Letters pressed in a list that may yet turn out to be a scan.
+    held: Vec<Key>,
+    /// Letters of the burst that a line took as typed.
+    taken: usize,
+    shop: String,
+    note: Option<(String, Role)>,
+    keys_shown: bool,
+}
+
+impl App {
+    /// The screens before the shop is open.
+    pub fn new(keys: Keys, theme: Theme, scanner: Scanner, history: History) -> Self {
+        Self {
+            desks: vec![Box::new(Counter::new(history))],
+            behind: Vec::new(),
+            at: 0,
+            keys,
+            theme,
+            scanner,
+            burst: Burst::default(),
+            held: Vec::new(),
+            taken: 0,
+            shop: String::new(),
+            note: None,
+            keys_shown: false,
+        }
+    }
+
+    /// Takes in what the worker reports.
+    pub fn report(&mut self, report: Report) -> Vec<Todo> {
+        match report {
+            Report::Opened { name, parts, kinds } => {
+                self.shop = format!("{name}, {parts} parts");
+                if !self.behind.is_empty() {
+                    self.desks = std::mem::take(&mut self.behind);
+                }
+                self.opened(&kinds)
+            }
+            Report::NoShop(place) => {
+                let offer: Vec<Box<dyn Desk>> = vec![Box::new(Offer::new(place))];
+                self.behind = std::mem::replace(&mut self.desks, offer);
+                Vec::new()
+            }
+            Report::NotOpened(what, hint) => {
+                self.note = Some((format!("{what}. {}", hint.unwrap_or_default()), Role::Outside));
+                Vec::new()
+            }
+            Report::Answered(desk, asked, answer) => self.tell(desk, Msg::Answered(asked, answer)),
+        }
+    }
+
+    fn opened(&mut self, kinds: &Arc<Kinds>) -> Vec<Todo> {
+        let desks = 0..self.desks.len();
+        desks.flat_map(|desk| self.tell(desk, Msg::Opened(Arc::clone(kinds)))).collect()
+    }
+
+    /// Takes in a key pressed at `at` (since any fixed moment).
+    pub fn key(&mut self, key: Key, at: Duration) -> Vec<Todo> {
+        let quick = self.burst.is_open(self.scanner, at);
+        if !quick {
+            self.taken = 0;
+        }
+        let mut todo = if quick { Vec::new() } else { self.let_go() };
+        if let Some(code) = self.burst.key(self.scanner, key, at) {
+            self.held.clear();
+            self.keys_shown = false;
+            let typed = std::mem::take(&mut self.taken);
+            todo.extend(self.tell(self.at, Msg::Scanned { code, typed }));
+            return todo;
+        }
+        let types = key.typed().is_some();
+        if types && (self.context() == Context::List || self.keys_shown) {
+            // In a list a letter acts; whether a person pressed it shows a moment later.
+            self.held.push(key);
+            return todo;
+        }
+        todo.extend(self.let_go());
+        if types {
+            self.taken += 1;
+        }
+        todo.extend(self.press(key));
+        todo
+    }
+
+    /// How long until the letters held back are surely a person's; `None` when none are.
+    pub fn holds_for(&self) -> Option<Duration> {
+        (!self.held.is_empty()).then_some(self.scanner.gap)
+    }
+
+    /// Acts on the letters held back: no scan came of them.
+    pub fn let_go(&mut self) -> Vec<Todo> {
+        let held = std::mem::take(&mut self.held);
+        held.into_iter().flat_map(|key| self.press(key)).collect()
+    }
+
+    /// Takes in text that was pasted.
+    pub fn pasted(&mut self, text: String) -> Vec<Todo> {
+        let mut todo = self.let_go();
+        todo.extend(self.tell(self.at, Msg::Pasted(text)));
+        todo
+    }
+
+    /// Lines typed and not kept, on leaving.
+    pub fn unkept(&self) -> impl Iterator<Item = String> {
+        self.desks.iter().chain(&self.behind).filter_map(|desk| desk.unkept())
+    }
+
+    fn context(&self) -> Context {
+        self.desks.get(self.at).map_or(Context::List, |desk| desk.context())
+    }
+
+    fn press(&mut self, key: Key) -> Vec<Todo> {
+        self.note = None;
+        if std::mem::take(&mut self.keys_shown)
+            && self.keys.act(self.context(), key) != Some(Act::Leave)
+        {
+            return Vec::new();
+        }
+        match self.keys.act(self.context(), key) {
+            Some(Act::Keys) => self.keys_shown = true,
+            Some(Act::Desk(desk)) if desk < self.desks.len() => self.at = desk,
+            Some(Act::Desk(_)) => {
+                self.note = Some(("that desk is not fitted out yet".to_owned(), Role::Plain));
+            }
+            Some(act @ (Act::Leave | Act::Redraw)) => {
+                let effect = if act == Act::Leave { Effect::Leave } else { Effect::Redraw };
+                return vec![Todo { desk: self.at, effect }];
+            }
+            Some(act) => return self.tell(self.at, Msg::Act(act)),
+            None => {
+                if let Some(letter) = key.typed() {
+                    return self.tell(self.at, Msg::Typed(letter));
+                }
+            }
+        }
+        Vec::new()
+    }
+
+    fn tell(&mut self, desk: usize, msg: Msg) -> Vec<Todo> {
+        let Some(told) = self.desks.get_mut(desk) else { return Vec::new() };
+        let effects = told.update(msg);
+        let mut todo = Vec::with_capacity(effects.len());
+        for effect in effects {
+            match effect {
+                Effect::Say(text) => self.note = Some((text, Role::Plain)),
+                effect => todo.push(Todo { desk, effect }),
+            }
+        }
+        todo
+    }
+
+    /// Draws the screen.
+    pub fn view(&self, frame: &mut Frame<'_>) {
+        let area = frame.area();
+        if area.width < LEAST.0 || area.height < LEAST.1 {
+            let text = format!(
+                "{} x {} is too small; {} x {} is the least",
+                area.width, area.height, LEAST.0, LEAST.1
+            );
+            frame.render_widget(Paragraph::new(cut(&text, area.width.into(), self.theme)), area);
+            return;
+        }
+        let [head, desk] =
+            Layout::vertical([Constraint::Length(1), Constraint::Min(1)]).areas(area);
+        frame.render_widget(Paragraph::new(self.head(usize::from(head.width))), head);
+        if self.keys_shown {
+            self.keys_screen(frame, desk);
+        } else if let Some(shown) = self.desks.get(self.at) {
+            shown.view(frame, desk, self.theme);
+        }
+        if let Some((note, role)) = &self.note {
+            let last = Rect { y: area.bottom() - 1, height: 1, ..area };
+            let text = cut(note, last.width.into(), self.theme);
+            frame.render_widget(Clear, last);
+            frame.render_widget(Paragraph::new(Line::styled(text, self.theme.style(*role))), last);
+        }
+    }
+
+    fn head(&self, width: usize) -> Line<'static> {
+        let mut right = vec![Span::raw(format!("{} keys", self.keys.of(Act::Keys)))];
+        for (at, desk) in self.desks.iter().enumerate() {
+            let name = format!("{} {}", self.keys.of(Act::Desk(at)), desk.name());
+            let here = at == self.at;
+            let text = if here { format!("  [{name}]") } else { format!("   {name} ") };
+            right.push(Span::styled(
+                text,
+                self.theme.style(if here { Role::Head } else { Role::Quiet }),
+            ));
+        }
+        let used: usize = right.iter().map(Span::width).sum();
+        let shop = if self.shop.is_empty() { "Binwright" } else { &self.shop };
+        let shop = left(shop, width.saturating_sub(used + 1), self.theme);
+        let mut spans = vec![Span::styled(shop, self.theme.style(Role::Quiet)), Span::raw(" ")];
+        spans.extend(right);
+        Line::from(spans)
+    }
+
+    fn keys_screen(&self, frame: &mut Frame<'_>, area: Rect) {
+        let mut lines: Vec<Line<'static>> = Vec::new();
+        for context in Context::ALL {
+            let title = match context {
+                Context::Everywhere => "On every screen",
+                Context::Line => "While a line is typed",
+                Context::List => "In a list",
+            };
+            lines.push(Line::styled(title, self.theme.style(Role::Head)));
+            for (action, keys) in self.keys.shown().iter().filter(|(a, _)| a.context == context) {
+                let keys: Vec<String> = keys.iter().map(ToString::to_string).collect();
+                lines.push(Line::raw(format!(
+                    "  {} {}",
+                    left(&keys.join(" "), 14, self.theme),
+                    action.help
+                )));
+            }
+        }
+        // In as many columns as there is room for; a line that is too long is cut.
+        let high = usize::from(area.height).max(1);
+        let across = lines.len().div_ceil(high).max(1);
+        let wide = (usize::from(area.width) / across).max(1);
+        for (at, column) in lines.chunks(high).enumerate() {
+            let x = area.x + (at * wide) as u16;
+            let place = Rect { x, width: wide as u16, ..area };
+            let column: Vec<Line<'static>> = column
+                .iter()
+                .map(|line| Line::styled(cut(&line.to_string(), wide - 1, self.theme), line.style))
+                .collect();
+            frame.render_widget(Paragraph::new(column), place);
+        }
+    }
+}

@@ -1,0 +1,399 @@
+//! What does the counter see and do? One line takes everything; every keystroke is answered.
+
+mod drawing;
+mod guide;
+mod list;
+mod panes;
+mod points;
+mod view;
+
+use std::sync::Arc;
+
+use binwright_shop::answer::{Candidate, Compared, Hit, NextMeasure, Supply};
+use binwright_shop::catalog::Kinds;
+use binwright_shop::entry::{self, Entry};
+use binwright_shop::sheet::Sheet;
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use tui_input::{Input, InputRequest};
+
+use self::guide::{Guide, Wish};
+use self::points::Points;
+
+use crate::actions::{Act, Context};
+use crate::desk::{Desk, Effect, Msg};
+use crate::history::History;
+use crate::theme::Theme;
+use crate::worker::{Answer, Question};
+
+/// One line of the answer: a candidate or a hit.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Row {
+    pub number: String,
+    pub also: Vec<String>,
+    pub description: String,
+    pub maker: String,
+    /// Of a candidate.
+    pub chance: Option<f64>,
+    /// Of a hit: in what way, and by which number when not its own.
+    pub how: String,
+    pub wrong_hand: bool,
+    pub layout_rms_mm: Option<f64>,
+    pub compared: Vec<Compared>,
+    pub supply: Supply,
+}
+
+impl From<Candidate> for Row {
+    fn from(found: Candidate) -> Self {
+        Self {
+            number: found.number,
+            also: found.also,
+            description: found.description,
+            maker: found.maker,
+            chance: Some(found.probability),
+            how: String::new(),
+            wrong_hand: found.wrong_hand,
+            layout_rms_mm: found.layout_rms_mm,
+            compared: found.measures,
+            supply: found.supply,
+        }
+    }
+}
+
+impl From<Hit> for Row {
+    fn from(hit: Hit) -> Self {
+        let own = hit.matched.is_empty() || hit.matched == hit.number;
+        Self {
+            how: if own { hit.how.to_owned() } else { format!("{}: {}", hit.how, hit.matched) },
+            number: hit.number,
+            also: Vec::new(),
+            description: hit.description,
+            maker: hit.maker,
+            chance: None,
+            wrong_hand: false,
+            layout_rms_mm: None,
+            compared: Vec::new(),
+            supply: hit.supply,
+        }
+    }
+}
+
+/// What the lower half shows of the chosen part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Pane {
+    #[default]
+    Sheet,
+    Crosses,
+    Units,
+    Bins,
+}
+
+impl Pane {
+    pub const ALL: [Self; 4] = [Self::Sheet, Self::Crosses, Self::Units, Self::Bins];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Sheet => "sheet",
+            Self::Crosses => "crosses",
+            Self::Units => "units",
+            Self::Bins => "bins",
+        }
+    }
+
+    /// The pane `steps` further on, round and round.
+    fn on(self, steps: usize) -> Self {
+        let at = Self::ALL.iter().position(|pane| *pane == self).unwrap_or(0);
+        Self::ALL[(at + steps) % Self::ALL.len()]
+    }
+}
+
+/// What stands in the lower half in the place of the panes, and takes what is typed.
+#[derive(Debug)]
+enum Aid {
+    Guide(Guide),
+    Points(Points),
+}
+
+/// The counter.
+#[derive(Debug, Default)]
+pub struct Counter {
+    kinds: Option<Arc<Kinds>>,
+    line: Input,
+    history: History,
+    read: Option<Entry>,
+    /// Number of the newest question.
+    asked: u64,
+    waiting: bool,
+    rows: Vec<Row>,
+    sheets: Vec<Sheet>,
+    standard: Vec<String>,
+    /// Probability of none of the shop's parts, when parts were weighed.
+    none: Option<f64>,
+    next: Vec<NextMeasure>,
+    trouble: Option<(String, Option<String>)>,
+    cursor: usize,
+    in_list: bool,
+    whole: bool,
+    pane: Pane,
+    scroll: usize,
+    aid: Option<Aid>,
+}
+
+impl Counter {
+    /// The counter with the lines of earlier runs.
+    pub fn new(history: History) -> Self {
+        Self { history, read: Some(Entry::Nothing), ..Self::default() }
+    }
+
+    /// Reads the line anew and asks what it asks.
+    fn ask(&mut self) -> Vec<Effect> {
+        let Some(kinds) = &self.kinds else { return Vec::new() };
+        let read = entry::read(self.line.value(), kinds);
+        let question = match &read {
+            Entry::Nothing => None,
+            Entry::Find(text) => Some(Question::Find(text.clone())),
+            Entry::Fit(reading) if reading.observes() => Some(Question::Fit(reading.asked.clone())),
+            Entry::Fit(reading) => {
+                let kind = reading.asked.kind.as_deref().and_then(|key| kinds.get(key));
+                kind.map(|kind| Question::Find(kind.label.clone()))
+            }
+        };
+        self.read = Some(read);
+        self.asked += 1;
+        self.waiting = question.is_some();
+        match question {
+            Some(question) => vec![Effect::Ask(self.asked, question)],
+            None => {
+                self.show(Vec::new(), Vec::new());
+                Vec::new()
+            }
+        }
+    }
+
+    /// Puts another list in place; who is in the list stays on his part when it is still there.
+    fn show(&mut self, rows: Vec<Row>, sheets: Vec<Sheet>) {
+        let on = self.rows.get(self.cursor).map(|row| row.number.clone());
+        let same = rows.iter().position(|row| Some(&row.number) == on.as_ref());
+        self.cursor = same.filter(|_| self.in_list).unwrap_or(0);
+        self.in_list &= !rows.is_empty();
+        self.whole &= self.in_list;
+        (self.rows, self.sheets) = (rows, sheets);
+        (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
+        (self.trouble, self.scroll) = (None, 0);
+    }
+
+    fn answered(&mut self, answer: Answer) {
+        self.waiting = false;
+        match answer {
+            Answer::Found(found, sheets) => {
+                self.show(found.hits.into_iter().map(Row::from).collect(), sheets);
+                self.standard = found.standard;
+            }
+            Answer::Fitted(answer, sheets) => {
+                self.show(answer.candidates.into_iter().map(Row::from).collect(), sheets);
+                (self.none, self.next) = (Some(answer.none), answer.next);
+            }
+            // The list stays: what is half typed is often no question yet.
+            Answer::Failed(what, hint) => self.trouble = Some((what, hint)),
+        }
+    }
+
+    fn typed(&mut self, request: InputRequest) -> Vec<Effect> {
+        let wish = match &mut self.aid {
+            Some(Aid::Guide(guide)) => Some(guide.typed(request)),
+            Some(Aid::Points(points)) => Some(points.typed(request)),
+            None => None,
+        };
+        if let Some(wish) = wish {
+            return self.grant(wish);
+        }
+        self.history.settle();
+        (self.in_list, self.whole) = (false, false);
+        let changed = self.line.handle(request).is_some_and(|change| change.value);
+        if changed { self.ask() } else { Vec::new() }
+    }
+
+    fn keep(&mut self) -> Vec<Effect> {
+        let line = self.line.value().trim().to_owned();
+        if self.history.keep(&line) { vec![Effect::Remember(line)] } else { Vec::new() }
+    }
+
+    /// Keeps the line and puts `text` in its place.
+    fn put(&mut self, text: &str) -> Vec<Effect> {
+        self.line = Input::new(text.to_owned());
+        self.in_list = false;
+        self.ask()
+    }
+
+    fn move_to(&mut self, row: usize) {
+        self.cursor = row.min(self.rows.len().saturating_sub(1));
+        self.scroll = 0;
+    }
+
+    /// Does what guide or points editor want.
+    fn grant(&mut self, wish: Wish) -> Vec<Effect> {
+        match wish {
+            Wish::Stay => Vec::new(),
+            Wish::Line(line) => self.put(&line),
+            Wish::Close => {
+                self.aid = None;
+                self.keep()
+            }
+        }
+    }
+
+    fn open_aid(&mut self, act: Act) {
+        let Some(kinds) = &self.kinds else { return };
+        (self.in_list, self.whole) = (false, false);
+        self.aid = Some(match act {
+            Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
+            _ => Aid::Points(Points::new(self.line.value())),
+        });
+    }
+
+    fn in_line(&mut self, act: Act) -> Vec<Effect> {
+        let editing = match act {
+            Act::Left => Some(InputRequest::GoToPrevChar),
+            Act::Right => Some(InputRequest::GoToNextChar),
+            Act::Start => Some(InputRequest::GoToStart),
+            Act::End => Some(InputRequest::GoToEnd),
+            Act::Rub => Some(InputRequest::DeletePrevChar),
+            Act::RubAhead => Some(InputRequest::DeleteNextChar),
+            Act::RubWord => Some(InputRequest::DeletePrevWord),
+            _ => None,
+        };
+        if let Some(request) = editing {
+            return self.typed(request);
+        }
+        let wish = match &mut self.aid {
+            Some(Aid::Guide(guide)) => Some(guide.act(act)),
+            Some(Aid::Points(points)) => Some(points.act(act)),
+            None => None,
+        };
+        if let Some(wish) = wish {
+            return self.grant(wish);
+        }
+        match act {
+            Act::Accept => {
+                self.in_list = !self.rows.is_empty();
+                self.keep()
+            }
+            Act::Back => {
+                let mut effects = self.keep();
+                effects.extend(self.put(""));
+                effects
+            }
+            Act::Older => match self.history.older(self.line.value()).map(str::to_owned) {
+                Some(line) => self.put(&line),
+                None => Vec::new(),
+            },
+            Act::Newer => match self.history.newer().map(str::to_owned) {
+                Some(line) => self.put(&line),
+                None => {
+                    self.in_list = !self.rows.is_empty();
+                    Vec::new()
+                }
+            },
+            _ => Vec::new(),
+        }
+    }
+
+    fn on_list(&mut self, act: Act) -> Vec<Effect> {
+        match act {
+            Act::Up if self.cursor == 0 => (self.in_list, self.whole) = (false, false),
+            Act::Up => self.move_to(self.cursor - 1),
+            Act::Down => self.move_to(self.cursor + 1),
+            Act::First => self.move_to(0),
+            Act::Last => self.move_to(usize::MAX),
+            Act::Accept => self.whole = !self.whole,
+            Act::Back if self.whole => self.whole = false,
+            Act::Back | Act::Find => (self.in_list, self.whole) = (false, false),
+            Act::Copy => {
+                let Some(row) = self.rows.get(self.cursor) else { return Vec::new() };
+                return vec![
+                    Effect::Copy(row.number.clone()),
+                    Effect::Say(format!("{} sent to the terminal's clipboard", row.number)),
+                ];
+            }
+            Act::Leave => return vec![Effect::Leave],
+            _ => {}
+        }
+        Vec::new()
+    }
+}
+
+impl Desk for Counter {
+    fn name(&self) -> &'static str {
+        "counter"
+    }
+
+    fn context(&self) -> Context {
+        if self.in_list { Context::List } else { Context::Line }
+    }
+
+    fn update(&mut self, msg: Msg) -> Vec<Effect> {
+        match msg {
+            Msg::Opened(kinds) => {
+                self.kinds = Some(kinds);
+                self.ask()
+            }
+            Msg::Typed(letter) => self.typed(InputRequest::InsertChar(letter)),
+            Msg::Pasted(text) => {
+                // One line is one question; what follows a line end is no part of it.
+                let line = text.lines().next().unwrap_or_default().to_owned();
+                let letters = line.chars().filter(|letter| !letter.is_control());
+                // Only the last letter's question is worth asking.
+                letters.fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
+            }
+            Msg::Scanned { code, typed } => {
+                for _ in 0..typed {
+                    self.typed(InputRequest::DeletePrevChar);
+                }
+                self.aid = None;
+                let mut effects = self.keep();
+                effects.extend(self.put(&code));
+                effects.extend(self.keep());
+                effects
+            }
+            Msg::Answered(asked, answer) => {
+                // A late answer to an older question must not move the list under the eyes.
+                if asked == self.asked {
+                    self.answered(answer);
+                }
+                Vec::new()
+            }
+            Msg::Act(act) if self.aid.is_some() => self.in_line(act),
+            Msg::Act(act @ (Act::Guide | Act::Points)) => {
+                self.open_aid(act);
+                Vec::new()
+            }
+            Msg::Act(Act::NextPane) => {
+                (self.pane, self.scroll) = (self.pane.on(1), 0);
+                Vec::new()
+            }
+            Msg::Act(Act::PreviousPane) => {
+                (self.pane, self.scroll) = (self.pane.on(Pane::ALL.len() - 1), 0);
+                Vec::new()
+            }
+            Msg::Act(Act::PageDown) => {
+                self.scroll = self.scroll.saturating_add(5).min(self.pane_lines());
+                Vec::new()
+            }
+            Msg::Act(Act::PageUp) => {
+                self.scroll = self.scroll.saturating_sub(5);
+                Vec::new()
+            }
+            Msg::Act(act) if self.in_list => self.on_list(act),
+            Msg::Act(act) => self.in_line(act),
+        }
+    }
+
+    fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+        view::draw(self, frame, area, theme);
+    }
+
+    fn unkept(&self) -> Option<String> {
+        let line = self.line.value().trim();
+        (!line.is_empty()).then(|| line.to_owned())
+    }
+}

@@ -1,0 +1,191 @@
+//! How is the counter laid out? Line, what was read of it, answers, the chosen part, what next.
+
+use binwright_shop::entry::{Entry, Reading, Term};
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Position, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use super::{Aid, Counter, Pane, list, panes};
+use crate::text::{clean, columns, cut, left};
+use crate::theme::{Role, Theme};
+
+pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    let rows = list::height(desk, area.height);
+    let foot = if area.height < 20 { 2 } else { 3 };
+    let [line, read, list, rule, pane, next] = Layout::vertical([
+        Constraint::Length(1),
+        Constraint::Length(1),
+        Constraint::Length(if desk.whole { 0 } else { rows }),
+        Constraint::Length(1),
+        Constraint::Min(3),
+        Constraint::Length(foot),
+    ])
+    .areas(area);
+    entry_line(desk, frame, line, theme);
+    frame.render_widget(Paragraph::new(reading(desk, usize::from(read.width), theme)), read);
+    list::draw(desk, frame, list, theme);
+    let lower = Rect { height: rule.height + pane.height + next.height, ..rule };
+    match &desk.aid {
+        Some(Aid::Guide(guide)) => return guide.view(frame, lower, theme),
+        Some(Aid::Points(points)) => return points.view(frame, lower, theme),
+        None => {}
+    }
+    frame.render_widget(Paragraph::new(pane_rule(desk, usize::from(rule.width), theme)), rule);
+    panes::draw(desk, frame, pane, theme);
+    frame.render_widget(
+        Paragraph::new(foot_lines(desk, usize::from(next.width), foot, theme)),
+        next,
+    );
+}
+
+fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    let lead = theme.mark("▏", "| ");
+    let lead = if desk.in_list { "  " } else { lead };
+    let lead = left(lead, 2, theme);
+    let room = usize::from(area.width).saturating_sub(3);
+    let scroll = desk.line.visual_scroll(room);
+    let mut skipped = 0;
+    let mut shown = String::new();
+    for letter in desk.line.value().chars() {
+        let mut buffer = [0; 4];
+        let letter = &*letter.encode_utf8(&mut buffer);
+        if skipped < scroll {
+            skipped += columns(letter);
+        } else {
+            shown.push_str(letter);
+        }
+    }
+    let empty = desk.line.value().is_empty();
+    let text = if empty {
+        let hint = "a number, words, or a kind and measures: plate od 112.3 lugs 3 m8";
+        Span::styled(cut(hint, room, theme), theme.style(Role::Quiet))
+    } else {
+        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+    };
+    frame.render_widget(Paragraph::new(Line::from(vec![lead.into(), text])), area);
+    if !desk.in_list && desk.aid.is_none() {
+        let at = desk.line.visual_cursor().saturating_sub(scroll).min(room);
+        frame.set_cursor_position(Position::new(area.x + 2 + at as u16, area.y));
+    }
+}
+
+/// What was understood of the line.
+fn reading(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
+    let quiet = theme.style(Role::Quiet);
+    if let Some((what, hint)) = &desk.trouble {
+        let text = format!("  ! {what}. {}", hint.as_deref().unwrap_or(""));
+        return Line::styled(cut(&text, width, theme), theme.style(Role::Outside));
+    }
+    match &desk.read {
+        None => Line::styled("  opening the shop", quiet),
+        Some(Entry::Nothing) => Line::default(),
+        Some(Entry::Find(_)) if desk.waiting => Line::styled("  find", quiet),
+        Some(Entry::Find(_)) => {
+            let told = desk.standard.first().map_or("  find", String::as_str);
+            let lead = if desk.standard.is_empty() { "" } else { "  standard: " };
+            Line::styled(cut(&format!("{lead}{told}"), width, theme), quiet)
+        }
+        Some(Entry::Fit(reading)) => terms(reading, width, theme),
+    }
+}
+
+fn terms(reading: &Reading, width: usize, theme: Theme) -> Line<'static> {
+    let mut spans = vec![Span::raw("  ")];
+    let mut used = 2;
+    for (at, term) in reading.terms.iter().enumerate() {
+        let (text, role) = match term {
+            Term::Kind(kind) => (kind.clone(), Role::Head),
+            Term::Measure { label, value, .. } => (format!("{label} {value}"), Role::Taken),
+            Term::Points(1) => ("1 point".to_owned(), Role::Taken),
+            Term::Points(count) => (format!("{count} points"), Role::Taken),
+            Term::Distances(1) => ("1 distance".to_owned(), Role::Taken),
+            Term::Distances(count) => (format!("{count} distances"), Role::Taken),
+            Term::Open(what) => (format!("{what} .."), Role::Quiet),
+            Term::Trouble { word, says } => (format!("! {word}: {says}"), Role::Outside),
+        };
+        let lead = if at == 0 { "" } else { ", " };
+        let text = cut(&format!("{lead}{text}"), width.saturating_sub(used), theme);
+        used += columns(&text);
+        spans.push(Span::styled(text, theme.style(role)));
+    }
+    Line::from(spans)
+}
+
+/// The rule between list and pane: the chosen part and which pane is shown.
+fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
+    let dash = theme.mark("─", "-");
+    let quiet = theme.style(Role::Quiet);
+    let mut spans = Vec::new();
+    for pane in Pane::ALL {
+        let name = pane.name();
+        let shown = pane == desk.pane;
+        // Brackets say which pane is shown, so that it needs no colour.
+        let text = if shown { format!("[{name}]") } else { format!(" {name} ") };
+        spans.push(Span::styled(text, if shown { theme.style(Role::Head) } else { quiet }));
+    }
+    let tabs: usize = spans.iter().map(Span::width).sum();
+    let head = desk.rows.get(desk.cursor).map_or_else(String::new, |row| {
+        let also = if row.also.is_empty() {
+            String::new()
+        } else {
+            format!(" = {}", row.also.join(" = "))
+        };
+        format!(" {}{also}  {} ", row.number, row.description)
+    });
+    let head = cut(&head, width.saturating_sub(tabs + 3), theme);
+    let fill = width.saturating_sub(tabs + 2 + columns(&head));
+    let mut line =
+        vec![Span::styled(dash.repeat(2), quiet), Span::styled(head, theme.style(Role::Head))];
+    line.push(Span::styled(dash.repeat(fill), quiet));
+    line.extend(spans);
+    Line::from(line)
+}
+
+/// The next measure to take, how, and what it would settle.
+fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Line<'static>> {
+    let quiet = theme.style(Role::Quiet);
+    let dash = theme.mark("─", "-");
+    let mut foot = Vec::new();
+    let Some(next) = desk.next.first() else {
+        if lines > 2 {
+            foot.push(Line::styled(dash.repeat(width), quiet));
+        }
+        return foot;
+    };
+    if lines > 2 {
+        let others: Vec<&str> =
+            desk.next.iter().skip(1).take(3).map(|n| n.label.as_str()).collect();
+        let others =
+            if others.is_empty() { String::new() } else { format!(" then {} ", others.join(", ")) };
+        let others = cut(&others, width.saturating_sub(2), theme);
+        let fill = width.saturating_sub(columns(&others) + 2);
+        foot.push(Line::styled(format!("{}{others}{}", dash.repeat(2), dash.repeat(fill)), quiet));
+    }
+    let settles =
+        settles(desk, &next.measure).map_or_else(String::new, |what| format!("; settles {what}"));
+    let head = format!("{} ", clean(&next.label, theme));
+    let rest = format!("{} min, {:.1} bit of doubt{settles}", next.minutes, next.gain_bits);
+    let lead = theme.mark("▸ ", "> ");
+    let room = width.saturating_sub(columns(&head) + 2 + 5);
+    foot.push(Line::from(vec![
+        Span::raw(lead),
+        Span::raw("take "),
+        Span::styled(head, theme.style(Role::Head)),
+        Span::raw(cut(&rest, room, theme)),
+    ]));
+    foot.push(Line::styled(cut(&format!("  {}", next.how), width, theme), quiet));
+    foot
+}
+
+/// Which candidates a measure would tell apart: the first from the next that differs in it.
+fn settles(desk: &Counter, measure: &str) -> Option<String> {
+    let value = |at: usize| {
+        let card = desk.sheets.get(at)?.measures.iter().find(|card| card.measure == measure)?;
+        card.nominal.clone()
+    };
+    let first = value(0)?;
+    let other = (1..desk.sheets.len()).find(|at| value(*at).is_some_and(|v| v != first))?;
+    let (a, b) = (&desk.sheets[0].number, &desk.sheets[other].number);
+    Some(format!("{a} {first} from {b} {}", value(other)?))
+}

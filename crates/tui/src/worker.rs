@@ -1,0 +1,236 @@
+//! Who asks the shop while the screen goes on? One thread that owns it; the newest question wins.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, Sender, TryRecvError};
+
+use binwright_shop::answer::{FitAnswer, Found};
+use binwright_shop::catalog::{Currency, Kinds};
+use binwright_shop::sheet::Sheet;
+use binwright_shop::{Asked, Shop, ShopError};
+use jiff::civil::Date;
+
+/// The most candidates or hits that are asked for.
+pub const LIMIT: usize = 12;
+
+/// What can be asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Question {
+    /// Which part has this number, or these words?
+    Find(String),
+    /// Which part is this?
+    Fit(Asked),
+}
+
+/// What comes back.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    /// To [`Question::Find`], with the hits laid out.
+    Found(Found, Vec<Sheet>),
+    /// To [`Question::Fit`], with the candidates laid out.
+    Fitted(FitAnswer, Vec<Sheet>),
+    /// The shop could not; what was wrong, and what would be right.
+    Failed(String, Option<String>),
+}
+
+impl Question {
+    /// Whether it changes the shop: such a question is never dropped for a newer one.
+    fn writes(&self) -> bool {
+        match self {
+            Self::Find(_) | Self::Fit(_) => false,
+        }
+    }
+
+    /// Asks `shop`.
+    pub fn answer(self, shop: &mut Shop) -> Answer {
+        let answered = match self {
+            Self::Find(text) => find(shop, &text),
+            Self::Fit(asked) => fit(shop, &asked),
+        };
+        answered.unwrap_or_else(|error| Answer::Failed(chain(&error), error.hint()))
+    }
+}
+
+fn find(shop: &mut Shop, text: &str) -> Result<Answer, ShopError> {
+    let found = shop.find(text, LIMIT)?;
+    let numbers: Vec<&str> = found.hits.iter().map(|hit| hit.number.as_str()).collect();
+    let sheets = shop.sheets(&Asked::default(), &numbers)?;
+    Ok(Answer::Found(found, sheets))
+}
+
+fn fit(shop: &mut Shop, asked: &Asked) -> Result<Answer, ShopError> {
+    let answer = shop.fit(asked, LIMIT)?;
+    let numbers: Vec<&str> = answer.candidates.iter().map(|c| c.number.as_str()).collect();
+    let sheets = shop.sheets(asked, &numbers)?;
+    Ok(Answer::Fitted(answer, sheets))
+}
+
+/// A message with its causes, in one sentence.
+fn chain(error: &ShopError) -> String {
+    let mut text = error.to_string();
+    let mut cause = std::error::Error::source(error);
+    while let Some(error) = cause {
+        let said = error.to_string();
+        if !text.contains(&said) {
+            text.push_str(": ");
+            text.push_str(&said);
+        }
+        cause = error.source();
+    }
+    text
+}
+
+/// A question on its way: whose, which number, what.
+#[derive(Debug)]
+pub struct Job {
+    /// Place of the desk.
+    pub desk: usize,
+    /// The desk's own number for it.
+    pub asked: u64,
+    /// The question.
+    pub question: Question,
+}
+
+/// Which folders the shop is in and what day it is.
+#[derive(Debug, Clone)]
+pub struct Where {
+    /// The shop's folder.
+    pub shop: PathBuf,
+    /// The folder of the indexes of all shops.
+    pub cache: PathBuf,
+    /// Where the made-up shop is, or will be.
+    pub demo: PathBuf,
+    /// The day it is.
+    pub today: Date,
+}
+
+/// A shop to be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Make {
+    /// The made-up one; opened when it is there already.
+    Demo,
+    /// One's own.
+    New {
+        /// What it is called.
+        name: String,
+        /// What it counts in.
+        currency: Currency,
+    },
+}
+
+impl Where {
+    /// Whether there is a shop in `dir`.
+    fn is_shop(dir: &Path) -> bool {
+        dir.join("shop.db").exists()
+    }
+
+    fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
+        let Self { shop, cache, demo, today } = self;
+        match make {
+            None => Shop::open(shop, cache, *today),
+            Some(Make::New { name, currency }) => {
+                Shop::create(shop, cache, *today, &name, currency)
+            }
+            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, *today),
+            Some(Make::Demo) => Shop::demo(demo, cache, *today).map(|(shop, _)| shop),
+        }
+    }
+}
+
+/// What the worker reports.
+#[derive(Debug)]
+pub enum Report {
+    /// The shop is open.
+    Opened {
+        /// What it is called.
+        name: String,
+        /// How many parts can be looked up.
+        parts: u64,
+        /// Its kinds.
+        kinds: Arc<Kinds>,
+    },
+    /// There is no shop yet.
+    NoShop(Where),
+    /// It could not be opened; what was wrong, and what would be right.
+    NotOpened(String, Option<String>),
+    /// An answer to the desk's question with this number.
+    Answered(usize, u64, Answer),
+}
+
+/// Opens the shop, or makes it first, and answers `jobs` until nobody asks any more. While nobody waits, it loads what
+/// the first question about each kind would have to load.
+pub fn work(
+    place: &Where,
+    make: Option<Make>,
+    jobs: &Receiver<Job>,
+    report: &Sender<impl From<Report>>,
+) {
+    if make.is_none() && !Where::is_shop(&place.shop) {
+        let _ = report.send(Report::NoShop(place.clone()).into());
+        return;
+    }
+    let making = make.is_some();
+    let opened = place.open(make).and_then(|shop| Ok((shop.store().identity()?.name, shop)));
+    let (name, mut shop) = match opened {
+        Ok(opened) => opened,
+        Err(error) => {
+            let (what, hint) = (chain(&error), error.hint());
+            let failed = if making {
+                Report::Answered(0, 0, Answer::Failed(what, hint))
+            } else {
+                Report::NotOpened(what, hint)
+            };
+            let _ = report.send(failed.into());
+            return;
+        }
+    };
+    let kinds = Arc::new(shop.kinds().clone());
+    let mut cold: Vec<String> = kinds.iter().map(|kind| kind.key.clone()).collect();
+    cold.reverse();
+    let _ = report.send(Report::Opened { name, parts: shop.parts(), kinds }.into());
+    loop {
+        let first = match jobs.try_recv() {
+            Ok(job) => job,
+            Err(TryRecvError::Disconnected) => return,
+            Err(TryRecvError::Empty) => match cold.pop() {
+                Some(kind) => {
+                    // A kind that cannot be loaded says so when it is asked for.
+                    let _ = shop.warm(&kind);
+                    continue;
+                }
+                None => match jobs.recv() {
+                    Ok(job) => job,
+                    Err(_) => return,
+                },
+            },
+        };
+        let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
+        for Job { desk, asked, question } in newest(waiting) {
+            let answer = question.answer(&mut shop);
+            if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
+                return;
+            }
+        }
+    }
+}
+
+/// Of the questions that wait, those worth answering: each desk's newest, and all that write.
+fn newest(waiting: Vec<Job>) -> Vec<Job> {
+    let last: Vec<(usize, u64)> = waiting.iter().map(|job| (job.desk, job.asked)).collect();
+    let stale =
+        |job: &Job| last.iter().any(|(desk, asked)| *desk == job.desk && *asked > job.asked);
+    waiting.into_iter().filter(|job| job.question.writes() || !stale(job)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_the_waiting_questions_each_desks_newest_is_asked() {
+        let job = |desk, asked| Job { desk, asked, question: Question::Find(String::new()) };
+        let kept = newest(vec![job(0, 1), job(0, 2), job(1, 1), job(0, 3)]);
+        let kept: Vec<_> = kept.iter().map(|job| (job.desk, job.asked)).collect();
+        assert_eq!(kept, [(1, 1), (0, 3)]);
+    }
+}

@@ -1,0 +1,157 @@
+//! The screens over the made-up shop, without a terminal and without waiting.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use binwright_shop::Shop;
+use binwright_tui::app::{App, Todo};
+use binwright_tui::desk::Effect;
+use binwright_tui::history::History;
+use binwright_tui::keys::Keys;
+use binwright_tui::scanner::Scanner;
+use binwright_tui::theme::{Palette, Theme};
+use binwright_tui::worker::Report;
+use jiff::civil::date;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use ratatui::style::{Color, Modifier};
+use tempfile::TempDir;
+
+/// Screens at work: keys go in, pictures come out.
+pub struct Desk {
+    pub app: App,
+    pub terminal: Terminal<TestBackend>,
+    pub done: Vec<Effect>,
+    shop: Shop,
+    clock: Duration,
+    _folder: TempDir,
+}
+
+impl Desk {
+    pub fn new(width: u16, height: u16, theme: Theme) -> Self {
+        let folder = TempDir::new().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        let shop = demo(&at("shop"), &at("cache"));
+        let history = History::read("reg pitch 40\nplate lugs 3\n");
+        let keys = Keys::laid_over("").unwrap();
+        let mut desk = Self {
+            app: App::new(keys, theme, Scanner::default(), history),
+            terminal: Terminal::new(TestBackend::new(width, height)).unwrap(),
+            done: Vec::new(),
+            clock: Duration::from_secs(1),
+            shop,
+            _folder: folder,
+        };
+        let name = desk.shop.store().identity().unwrap().name;
+        let kinds = Arc::new(desk.shop.kinds().clone());
+        let parts = desk.shop.parts();
+        let todo = desk.app.report(Report::Opened { name, parts, kinds });
+        desk.carry_out(todo);
+        desk
+    }
+
+    /// Does what the screens want, until they want nothing more.
+    fn carry_out(&mut self, mut todo: Vec<Todo>) {
+        while !todo.is_empty() {
+            for Todo { desk, effect } in std::mem::take(&mut todo) {
+                if let Effect::Ask(asked, question) = effect {
+                    let answer = question.answer(&mut self.shop);
+                    todo.extend(self.app.report(Report::Answered(desk, asked, answer)));
+                } else {
+                    self.done.push(effect);
+                }
+            }
+        }
+    }
+
+    /// Presses keys as a person does, a second apart.
+    pub fn press(&mut self, keys: &str) -> &mut Self {
+        keys.split(' ').for_each(|key| self.press_after(1000, key));
+        self
+    }
+
+    pub fn press_after(&mut self, gap_ms: u64, key: &str) {
+        self.clock += Duration::from_millis(gap_ms);
+        let mut todo = self.app.key(key.parse().unwrap(), self.clock);
+        if gap_ms > 50 {
+            todo.extend(self.app.let_go());
+        }
+        self.carry_out(todo);
+    }
+
+    /// Types text as a person does.
+    pub fn type_in(&mut self, text: &str) -> &mut Self {
+        for letter in text.chars() {
+            let key = if letter == ' ' { "space".to_owned() } else { letter.to_string() };
+            self.press_after(200, &key);
+        }
+        self
+    }
+
+    /// The screen as text, every line between bars.
+    pub fn screen(&mut self) -> String {
+        self.terminal.draw(|frame| self.app.view(frame)).unwrap();
+        let buffer = self.terminal.backend().buffer();
+        let width = usize::from(buffer.area.width);
+        let lines = buffer.content.chunks(width).map(|cells| {
+            let mut line = String::new();
+            let mut skip = 0;
+            for cell in cells {
+                if skip == 0 {
+                    line.push_str(cell.symbol());
+                    skip = binwright_tui::text::columns(cell.symbol()).max(1);
+                }
+                skip -= 1;
+            }
+            line.trim_end().to_owned()
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    /// The screen as text, and below each line which columns are drawn how.
+    pub fn screen_with_styles(&mut self) -> String {
+        let text = self.screen();
+        let buffer = self.terminal.backend().buffer();
+        let width = usize::from(buffer.area.width);
+        let rows = text.lines().zip(buffer.content.chunks(width)).map(|(line, cells)| {
+            let mut runs: Vec<(usize, usize, String)> = Vec::new();
+            for (at, cell) in cells.iter().enumerate() {
+                let style = style(cell.fg, cell.bg, cell.modifier);
+                match runs.last_mut() {
+                    Some((_, end, known)) if *known == style && *end == at => *end = at + 1,
+                    _ if style.is_empty() => {}
+                    _ => runs.push((at, at + 1, style)),
+                }
+            }
+            let runs = runs.iter().map(|(from, to, style)| format!("{from}-{} {style}", to - 1));
+            let runs = runs.collect::<Vec<_>>().join(", ");
+            if runs.is_empty() { line.to_owned() } else { format!("{line}\n      ^ {runs}") }
+        });
+        rows.collect::<Vec<_>>().join("\n")
+    }
+}
+
+fn style(fg: Color, bg: Color, modifier: Modifier) -> String {
+    let mut words = Vec::new();
+    if fg != Color::Reset {
+        words.push(fg.to_string().to_lowercase());
+    }
+    assert_eq!(bg, Color::Reset, "a background is never set");
+    for (name, bit) in
+        [("bold", Modifier::BOLD), ("dim", Modifier::DIM), ("reversed", Modifier::REVERSED)]
+    {
+        if modifier.contains(bit) {
+            words.push(name.to_owned());
+        }
+    }
+    words.join(" ")
+}
+
+fn demo(dir: &Path, cache: &Path) -> Shop {
+    Shop::demo(dir, cache, date(2026, 11, 25)).unwrap().0
+}
+
+pub const COLOUR: Theme = Theme { palette: Palette::Light, ascii: false };
+pub const MONO: Theme = Theme { palette: Palette::Mono, ascii: false };
+pub const ASCII: Theme = Theme { palette: Palette::Mono, ascii: true };
