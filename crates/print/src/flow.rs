@@ -130,6 +130,9 @@ impl Flow {
     }
 
     fn words(&mut self, role: &Role, text: &str, size_mm: f64, weight: Weight) {
+        if text.trim().is_empty() {
+            return;
+        }
         let mut block = Block::new(role.clone());
         for line in face::wrap(text, weight, self.room.width() / size_mm, LINES_MAX) {
             if self.room.height() < LEADING * size_mm {

@@ -272,7 +272,7 @@ proptest! {
         (piece.description, piece.face) = (other.clone(), Some(text.clone()));
         (piece.measures, piece.mirror_twin) = (vec![(text, other.clone())], Some(other));
         let pages = outline(&[piece], &setting()).unwrap();
-        prop_assert!(pages.pdf().is_ok());
+        prop_assert_eq!(pages.pdf().map(|_| ()), Ok(()));
         let hidden = |c: char| c != '\n' && binwright_catalog::shown::is_hidden(c);
         prop_assert!(pages.svg().iter().all(|svg| !svg.contains(hidden)));
     }
