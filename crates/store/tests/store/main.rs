@@ -4,10 +4,13 @@
 
 mod catalogue;
 mod cost;
+mod counts;
 mod crash;
 mod damage;
+mod faults;
 mod folder;
 mod model;
-mod quotes;
 mod orders;
+mod plain;
+mod quotes;
 mod support;
