@@ -28,13 +28,15 @@ impl LeadDemand {
     }
 
     /// Negative binomial demand of that mean whose variance is `variance_to_mean` times the mean; Poisson
-    /// when that is 1 or less. A mean of zero or less is no demand.
+    /// when that is 1 or less. A mean of zero or less is no demand; means above 10^12 and ratios above 2,000
+    /// count as those.
     pub fn negative_binomial(mean: f64, variance_to_mean: f64) -> Self {
         if mean.is_nan() || mean <= 0.0 {
             return Self { at_most: vec![1.0], mean: 0.0, step: 1 };
         }
+        let mean = mean.min(1e12);
         let step = (mean / STEPS_MAX).ceil().max(1.0);
-        let (mean, ratio) = (mean / step, (variance_to_mean / step).max(1.0));
+        let (mean, ratio) = (mean / step, (variance_to_mean / step).clamp(1.0, STEPS_MAX));
         Self { at_most: running_sum(mean, ratio), mean, step: step as u64 }
     }
 

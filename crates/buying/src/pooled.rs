@@ -150,7 +150,7 @@ impl Replay {
 
     /// Calls `seen(ago, state, sold)` for each month of a part from its first sale to `horizon` months before
     /// the newest looked at: how many months before the newest known it was, the state after it, and what the
-    /// `horizon` months after it sold.
+    /// `horizon` months after it sold, without what is beyond all that went before.
     fn part(&self, one: &Series<'_>, mut seen: impl FnMut(usize, &State, f64)) {
         let months = &one.months[..one.months.len().saturating_sub(self.skip)];
         let Some(last) = months.len().checked_sub(self.horizon) else { return };
@@ -161,7 +161,8 @@ impl Replay {
             state.step(months[at]);
             sold += months[at + self.horizon] - months[at];
             if before + at + 1 >= self.warm && state.started() {
-                seen(one.months.len() - 1 - at, &state, sold.max(0.0));
+                let cap = self.horizon as f64 * state.cap();
+                seen(one.months.len() - 1 - at, &state, sold.clamp(0.0, cap));
             }
         }
     }

@@ -17,8 +17,8 @@ const LOOKS_MAX: usize = 12_000;
 /// The correction is believed against none as if it had so many separate looks of nothing wrong.
 const LOOKS_RIGHT: f64 = 60.0;
 
-/// One huge month speaks no louder than this for the scatter of a part.
-const SCATTER_MAX: f64 = 40.0;
+/// One look at a part says no more than so many times the scatter of parts with a like mean.
+const SCATTER_MAX: f64 = 20.0;
 
 /// The shape of demand around its mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
@@ -54,45 +54,38 @@ impl Spread {
             });
         };
         let mut bands = [[0.0; 2]; BANDS];
-        let mut own = Vec::with_capacity(series.len());
         for one in series {
-            let [mut scatter, mut count] = [0.0; 2];
             looks(one, &mut |mean, sold| {
-                let off = (sold - mean).powi(2) / mean;
-                let band = &mut bands[band_of(mean) as usize];
-                *band = [band[0] + off, band[1] + 1.0];
-                scatter += off.min(SCATTER_MAX);
-                count += 1.0;
+                let [scatter, count] = &mut bands[band_of(mean) as usize];
+                *scatter += (sold - mean).powi(2) / mean;
+                *count += 1.0;
             });
-            own.push([scatter, count]);
         }
         let overlap = horizon as f64;
+        let total: f64 = bands.iter().map(|[_, count]| count).sum();
+        let stride = (total as usize / LOOKS_MAX).max(1);
         // A band nobody was in: somewhat more than Poisson (our guess), worth twenty looks.
         let bands = bands.map(|[sum, count]| (sum + 26.0 * overlap) / (count + 20.0 * overlap));
-        let mut spread =
-            Self { horizon, bands, parts: Vec::new(), corrections: Default::default() };
-        let now = pool.forecast(series, skip);
-        spread.parts = own
-            .iter()
-            .zip(&now)
-            .map(|([scatter, count], now)| {
-                let like = LOOKS_LIKE_MEAN * overlap;
-                (scatter + like * spread.of_mean(now.rate * overlap)) / (count + like)
-            })
-            .collect();
-        let total: f64 = own.iter().map(|[_, count]| count).sum();
-        let stride = (total as usize / LOOKS_MAX).max(1);
-        let mut nth = 0;
-        for (one, &ratio) in series.iter().zip(&spread.parts) {
-            looks(one, &mut |mean, sold| {
+        let corrections = Default::default();
+        let mut spread = Self { horizon, bands, parts: Vec::new(), corrections };
+        let (mut of_part, mut nth) = (Vec::new(), 0);
+        for (one, now) in series.iter().zip(pool.forecast(series, skip)) {
+            of_part.clear();
+            looks(one, &mut |mean, sold| of_part.push((mean, sold)));
+            let like = spread.of_mean(now.rate * overlap);
+            let scatter: f64 = of_part
+                .iter()
+                .map(|&(mean, sold)| ((sold - mean).powi(2) / mean).min(SCATTER_MAX * like))
+                .sum();
+            let believed = LOOKS_LIKE_MEAN * overlap;
+            let ratio = (scatter + believed * like) / (of_part.len() as f64 + believed);
+            spread.parts.push(ratio);
+            for &(mean, sold) in &of_part {
                 nth += 1;
                 if nth % stride == 0 {
-                    let demand = LeadDemand::negative_binomial(mean, ratio);
-                    let (sold, size) = (sold.round() as u64, size_of(mean));
-                    let below = sold.checked_sub(1).map_or(0.0, |less| demand.at_most(less));
-                    spread.corrections[size].see(below, demand.at_most(sold));
+                    spread.corrections[size_of(mean)].look(mean, ratio, sold.round() as u64);
                 }
-            });
+            }
         }
         let separate = stride as f64 / overlap;
         spread.corrections.iter_mut().for_each(|correction| correction.settle(separate));
@@ -168,8 +161,11 @@ impl Default for Correction {
 }
 
 impl Correction {
-    /// Takes in a count said to lie between the chances `below` (exclusive) and `at_most`.
-    fn see(&mut self, below: f64, at_most: f64) {
+    /// Takes in a count and the negative binomial that was said of it.
+    fn look(&mut self, mean: f64, ratio: f64, sold: u64) {
+        let said = LeadDemand::negative_binomial(mean, ratio);
+        let (below, at_most) =
+            (sold.checked_sub(1).map_or(0.0, |less| said.at_most(less)), said.at_most(sold));
         for (came, knot) in self.came.iter_mut().zip(KNOTS) {
             *came += ((knot - below) / (at_most - below).max(1e-12)).clamp(0.0, 1.0);
         }

@@ -47,6 +47,8 @@ pub(super) struct State {
     short: Memory,
     long: Memory,
     total: f64,
+    /// Months with a sale, and all since the first.
+    sales: f64,
     age: f64,
     /// Months since the shop's first; the part's own first sale among them may be one of many unseen.
     known: usize,
@@ -69,14 +71,20 @@ impl State {
         if !self.started() && sold > 0.0 {
             *self = Self { old: self.known < OLD_BEFORE, ..Self::new(self.known) };
         }
+        let capped = sold.min(self.cap());
         self.known += 1;
-        self.total += sold;
         self.age += 1.0;
-        // One huge month must not stand for many: it is cut to where it is merely large.
-        let sold = sold.min(8.0 + 3.0 * self.recent.mean().max(self.total / self.age));
+        self.total += sold;
+        self.sales += f64::from(sold > 0.0);
+        let sold = capped;
         self.recent.step(sold, KEEP);
         self.short.step(sold, KEEP_SHORT);
         self.long.step(sold, KEEP_LONG);
+    }
+
+    /// What a month may say at most: a huge one must not stand for many. The first sale may be anything.
+    pub(super) fn cap(&self) -> f64 {
+        if self.started() { 8.0 + 3.0 * self.total / self.sales } else { f64::INFINITY }
     }
 
     /// Whether it ever sold.
