@@ -205,3 +205,25 @@ fn what_cannot_be_answered_is_refused() {
     };
     assert!(matches!(refused(dollars), BuyingError::Currencies { item: 1, .. }));
 }
+
+#[test]
+fn one_monstrous_month_costs_no_memory_and_hardly_moves_the_level() {
+    let mut months = STEADY;
+    months[10] = 1_000_000;
+    let plan =
+        plan((0..30).map(|nth| if nth == 0 { sold(&months) } else { sold(&STEADY) }).collect());
+    let [monstrous, plain, ..] = plan.advice.as_slice() else { panic!("thirty answers") };
+    assert!(plain.order_up_to <= 9, "{}", plain.order_up_to);
+    assert!(monstrous.order_up_to <= 30, "{}", monstrous.order_up_to);
+}
+
+#[test]
+fn absurd_numbers_are_answered_all_the_same() {
+    let mut item = sold(&[i32::MAX; 24]);
+    item.supply.lead_months = 1e9;
+    item.stock.free = Quantity::from_thousandths(i64::MIN / 4);
+    item.supply.prices = vec![(1, money(i64::MAX / 8))];
+    item.supply.pack = u32::MAX;
+    let advice = &plan(vec![item]).advice[0];
+    assert!(advice.order > 0 && advice.cost.is_none(), "{advice:?}");
+}
