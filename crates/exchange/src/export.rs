@@ -4,26 +4,19 @@ use std::collections::BTreeSet;
 use std::io::Write;
 
 use binwright_catalog::{Part, Value};
-use rust_xlsxwriter::{Format, Workbook, Worksheet};
 
-use crate::cell::{CellStyle, guard};
+use crate::cell::CellStyle;
 use crate::error::ExchangeError;
 use crate::numbers::write_numbers;
 use crate::record::Record;
-use crate::rejects::unwritten;
+use crate::sheet::{Cell, Sheet};
 use crate::{Class, Table};
 
 /// A table that is being written, row by row.
 pub struct Export<W: Write> {
     table: Table,
     measures: Vec<String>,
-    style: CellStyle,
-    sink: Sink<W>,
-}
-
-enum Sink<W: Write> {
-    Csv(Box<csv::Writer<W>>),
-    Workbook { sheet: Box<Worksheet>, text: Format, row: u32, out: W },
+    sheet: Sheet<W>,
 }
 
 /// The measures that `parts` have, for the columns of their table.
@@ -45,8 +38,7 @@ impl<W: Write> Export<W> {
         measures: Vec<String>,
         style: CellStyle,
     ) -> Result<Self, ExchangeError> {
-        let csv = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
-        Self { table, measures, style, sink: Sink::Csv(Box::new(csv)) }.begin()
+        Self { table, measures, sheet: Sheet::csv(out, style) }.begin()
     }
 
     /// Begins an XLSX file of `table` for `out`: texts are typed as such and numbers as numbers,
@@ -56,18 +48,14 @@ impl<W: Write> Export<W> {
     ///
     /// [`ExchangeError::Write`] when the headers cannot be written.
     pub fn xlsx(out: W, table: Table, measures: Vec<String>) -> Result<Self, ExchangeError> {
-        let mut sheet = Box::new(Worksheet::new());
-        sheet.set_name(table.word()).map_err(unwritten)?;
-        let text = Format::new().set_num_format("@");
-        let sink = Sink::Workbook { sheet, text, row: 0, out };
-        Self { table, measures, style: CellStyle::Exact, sink }.begin()
+        Self { table, measures, sheet: Sheet::xlsx(out, table.word())? }.begin()
     }
 
     fn begin(mut self) -> Result<Self, ExchangeError> {
         let ours = self.table.fields().iter().map(|field| field.name.to_owned());
         let headers: Vec<Cell> =
             ours.chain(self.measures.iter().cloned()).map(Cell::Text).collect();
-        self.put(&headers)?;
+        self.sheet.put(&headers)?;
         Ok(self)
     }
 
@@ -103,32 +91,7 @@ impl<W: Write> Export<W> {
                 None => Cell::Text(String::new()),
             }));
         }
-        self.put(&cells)
-    }
-
-    fn put(&mut self, cells: &[Cell]) -> Result<(), ExchangeError> {
-        match &mut self.sink {
-            Sink::Csv(out) => out
-                .write_record(cells.iter().map(|cell| cell.guarded(self.style).into_owned()))
-                .map_err(unwritten),
-            Sink::Workbook { sheet, text, row, .. } => {
-                for (column, cell) in (0..).zip(cells) {
-                    let written = match (cell, cell.number()) {
-                        (_, Some(number)) => sheet.write_number(*row, column, number),
-                        (Cell::Text(empty) | Cell::Number(empty), _) if empty.is_empty() => {
-                            continue;
-                        }
-                        _ => {
-                            let cell = cell.guarded(self.style);
-                            sheet.write_string_with_format(*row, column, cell, text)
-                        }
-                    };
-                    written.map_err(unwritten)?;
-                }
-                *row += 1;
-                Ok(())
-            }
-        }
+        self.sheet.put(&cells)
     }
 
     /// Ends the file and gives `out` back.
@@ -137,42 +100,7 @@ impl<W: Write> Export<W> {
     ///
     /// [`ExchangeError::Write`] when `out` does not take it.
     pub fn finish(self) -> Result<W, ExchangeError> {
-        match self.sink {
-            Sink::Csv(out) => out.into_inner().map_err(|error| unwritten(error.error())),
-            Sink::Workbook { sheet, mut out, .. } => {
-                let mut book = Workbook::new();
-                book.push_worksheet(*sheet);
-                let bytes = book.save_to_buffer().map_err(unwritten)?;
-                out.write_all(&bytes).map_err(unwritten)?;
-                Ok(out)
-            }
-        }
-    }
-}
-
-enum Cell {
-    Text(String),
-    Number(String),
-}
-
-impl Cell {
-    fn guarded(&self, style: CellStyle) -> std::borrow::Cow<'_, str> {
-        match self {
-            Self::Text(text) => guard(text, style),
-            Self::Number(text) => text.into(),
-        }
-    }
-
-    /// The number, where a workbook's float holds every digit of it.
-    fn number(&self) -> Option<f64> {
-        let Self::Number(text) = self else { return None };
-        let number: f64 = text.parse().ok()?;
-        let bare = if text.contains('.') {
-            text.trim_end_matches('0').trim_end_matches('.')
-        } else {
-            text
-        };
-        (number.to_string() == bare).then_some(number)
+        self.sheet.finish()
     }
 }
 
