@@ -163,6 +163,21 @@ pub enum BasketError {
     Money(#[from] MoneyError),
 }
 
+impl BasketError {
+    /// What to do about it; `None` when the message says it all.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::NothingWanted { .. } => Some("Leave the line out, or say how many."),
+            Self::Pack { .. } | Self::NoPrice { .. } | Self::Breaks { .. } => {
+                Some("Import the supplier's offers anew.")
+            }
+            Self::Rate { .. } => Some("Import the supplier anew, with what its money costs."),
+            Self::Money(_) => Some("Each supplier's amounts are to be in one currency."),
+            Self::NoSuchSupplier { .. } => None,
+        }
+    }
+}
+
 /// Returns the orders that together cost least, in the shop's `currency`.
 ///
 /// A line that has a [`Spare`] may be bought beyond what is wanted, pack by pack; another only where a
