@@ -2,6 +2,8 @@
 //! on the command line, as PDF and SVG, with the time it took. A made-up shop; nothing is measured
 //! but the clock.
 
+#![allow(clippy::print_stdout, reason = "that is what it is for")]
+
 use std::{fs, path::PathBuf, time::Instant};
 
 use binwright_print::{

@@ -93,7 +93,8 @@ mod tests {
 
     #[test]
     fn a_correction_is_read_and_one_that_leaves_the_sheet_is_refused() {
-        assert_eq!("1.004, 0.998".parse::<PrinterScale>().unwrap().factors(), [1.004, 0.998]);
+        let scale = PrinterScale::new(1.004, 0.998).unwrap();
+        assert_eq!("1.004, 0.998".parse::<PrinterScale>().unwrap(), scale);
         for wrong in ["1.004", "0.94,1", "1,1.06", "a,b", "NaN,1", ""] {
             let error = wrong.parse::<PrinterScale>().unwrap_err();
             assert_eq!(error, PrintError::BadScale { found: wrong.to_owned() });

@@ -66,7 +66,7 @@ pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
     document.set_tag_tree(tree.finish());
     let mut outline = Outline::new();
     let start = XyzDestination::new(0, Point::from_xy(0.0, 0.0));
-    outline.push_child(OutlineNode::new(shown(&pages.title).into_owned(), start));
+    outline.push_child(OutlineNode::new(said(&pages.title), start));
     document.set_outline(outline);
     let day = pages.day;
     let day = DateTime::new(day.year().unsigned_abs())
@@ -74,7 +74,7 @@ pub(crate) fn write(pages: &Pages) -> Result<Vec<u8>, PrintError> {
         .day(day.day().unsigned_abs());
     document.set_metadata(
         Metadata::new()
-            .title(shown(&pages.title).into_owned())
+            .title(said(&pages.title))
             .language("en".to_owned())
             .creator("Binwright".to_owned())
             .creation_date(day),
@@ -100,8 +100,8 @@ fn told(error: KrillaError) -> PrintError {
     }
 }
 
-fn said(words: &str) -> Option<String> {
-    Some(shown(words).into_owned())
+fn said(words: &str) -> String {
+    shown(words).into_owned()
 }
 
 fn pt(mm: f64) -> f32 {
@@ -119,15 +119,14 @@ fn correction(sheet: &Sheet) -> Transform {
 }
 
 fn draw(surface: &mut Surface<'_>, block: &Block, fonts: &[Font; 2]) {
-    if let Some(clip) = &block.clip {
-        if let Some(path) = areas(std::slice::from_ref(clip)) {
-            surface.push_clip_path(&path, &FillRule::NonZero);
-        }
+    let clip = block.clip.as_ref().and_then(|clip| areas(std::slice::from_ref(clip)));
+    if let Some(path) = &clip {
+        surface.push_clip_path(path, &FillRule::NonZero);
     }
     for mark in &block.marks {
         draw_mark(surface, mark, fonts);
     }
-    if block.clip.is_some() {
+    if clip.is_some() {
         surface.pop();
     }
 }
@@ -136,7 +135,7 @@ fn draw_mark(surface: &mut Surface<'_>, mark: &Mark, fonts: &[Font; 2]) {
     match mark {
         Mark::Lines { lines: all, pen } => stroke(surface, lines(all), pen),
         Mark::Circle { centre, radius_mm, pen } => {
-            stroke(surface, circle(*centre, *radius_mm), pen)
+            stroke(surface, circle(*centre, *radius_mm), pen);
         }
         Mark::Frame { area, pen } => stroke(surface, areas(std::slice::from_ref(area)), pen),
         Mark::Ink(inked) => {
@@ -248,9 +247,9 @@ impl Tree {
     fn push(&mut self, role: &Role, id: Identifier) {
         let mut group = match role {
             Role::Decoration => return,
-            Role::Heading(words) => TagGroup::new(Tag::Hn(NonZeroU16::MIN, said(words))),
+            Role::Heading(words) => TagGroup::new(Tag::Hn(NonZeroU16::MIN, Some(said(words)))),
             Role::Paragraph => TagGroup::new(Tag::P),
-            Role::Figure(words) => TagGroup::new(Tag::Figure(said(words))),
+            Role::Figure(words) => TagGroup::new(Tag::Figure(Some(said(words)))),
             Role::Cell { head: true, .. } => TagGroup::new(Tag::TH(TableHeaderScope::Column)),
             Role::Cell { .. } => TagGroup::new(Tag::TD),
         };

@@ -54,10 +54,9 @@ fn block_to(out: &mut String, at: usize, block: &Block) {
 fn mark_to(out: &mut String, mark: &Mark) {
     let _ = match mark {
         Mark::Lines { lines, pen } => {
-            let path: String = lines
-                .iter()
-                .map(|[[ax, ay], [bx, by]]| format!("M{} {}L{} {}", n(*ax), n(*ay), n(*bx), n(*by)))
-                .collect();
+            let path = lines.iter().fold(String::new(), |path, [[ax, ay], [bx, by]]| {
+                path + &format!("M{} {}L{} {}", n(*ax), n(*ay), n(*bx), n(*by))
+            });
             writeln!(out, "<path d=\"{path}\" {}/>", stroke(pen))
         }
         Mark::Circle { centre: [x, y], radius_mm, pen } => writeln!(
@@ -70,13 +69,10 @@ fn mark_to(out: &mut String, mark: &Mark) {
         ),
         Mark::Frame { area, pen } => writeln!(out, "<rect {} {}/>", rect(area), stroke(pen)),
         Mark::Ink(areas) => {
-            let path: String = areas
-                .iter()
-                .map(|area| {
-                    let (w, h) = (n(area.width()), n(area.height()));
-                    format!("M{} {}h{w}v{h}h-{w}z", n(area.left), n(area.top))
-                })
-                .collect();
+            let path = areas.iter().fold(String::new(), |path, area| {
+                let (w, h) = (n(area.width()), n(area.height()));
+                path + &format!("M{} {}h{w}v{h}h-{w}z", n(area.left), n(area.top))
+            });
             writeln!(out, "<path d=\"{path}\" fill=\"#000\"/>")
         }
         Mark::Text { at, size_mm, line, upward } => {

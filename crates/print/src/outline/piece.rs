@@ -132,7 +132,7 @@ impl Piece {
     fn amid(&self) -> Option<Place> {
         let points = self.layout.points().iter();
         let area = points.map(|point| Area::around(at(point), 0.0)).reduce(Area::with)?;
-        Some([(area.left + area.right) / 2.0, (area.top + area.bottom) / 2.0])
+        Some([f64::midpoint(area.left, area.right), f64::midpoint(area.top, area.bottom)])
     }
 }
 

@@ -124,15 +124,21 @@ pub(super) fn draw(sheet: &mut Sheet, pieces: &[Piece], grid: &Grid, tile: &Tile
     for (piece, pen) in pieces.iter().zip(PENS) {
         contour(&mut figure, piece, &on, pen);
         for point in piece.layout.points() {
-            let centre = on(piece::at(point));
-            figure.cross(centre, piece::reach_mm(point), Pen::HAIR);
+            let (centre, reach) = (on(piece::at(point)), piece::reach_mm(point));
+            if !grid.window.meets(&Area::around(centre, reach)) {
+                continue;
+            }
+            figure.cross(centre, reach, Pen::HAIR);
             match piece::radius_mm(point) {
                 Some(radius_mm) => figure.marks.push(Mark::Circle { centre, radius_mm, pen }),
                 None => polygon(&mut figure, centre, names::corners(point.role), pen),
             }
         }
     }
-    let marks: Vec<_> = grid.register().into_iter().map(|(at, name)| (on(at), name)).collect();
+    let marks: Vec<_> = (grid.register().into_iter())
+        .map(|(at, name)| (on(at), name))
+        .filter(|(at, _)| grid.window.holds(&Area::around(*at, 0.0)))
+        .collect();
     for (at, _) in &marks {
         figure.cross(*at, 5.0, Pen::HAIR);
         figure.marks.push(Mark::Circle { centre: *at, radius_mm: 2.5, pen: Pen::HAIR });
@@ -236,7 +242,7 @@ fn write_names(
         let place = chooser.place(at, reach, &line, size_mm);
         block.text(place, size_mm, line);
     };
-    for (at, name) in marks.iter().filter(|(at, _)| window.holds(&Area::around(*at, 0.0))) {
+    for (at, name) in marks {
         write(*at, 5.0, &format!("join {name}"));
     }
     for (at, reach, letters, name) in named {

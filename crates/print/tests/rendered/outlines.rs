@@ -173,7 +173,7 @@ fn measured(page: &Gray, centre: [f64; 2], d: f64) -> ([f64; 2], f64) {
     });
     let middle = [0, 1].map(|axis| edges.iter().map(|edge| edge[axis]).sum::<f64>() / 4.0);
     let across = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
-    (middle, (across(edges[0], edges[1]) + across(edges[2], edges[3])) / 2.0)
+    (middle, f64::midpoint(across(edges[0], edges[1]), across(edges[2], edges[3])))
 }
 
 /// Finds the ring of diameter `d` on the sheet by trying every place, then measures it.
@@ -185,11 +185,12 @@ fn find_ring(page: &Gray, d: f64) -> [f64; 2] {
     let ink = |x: f64, y: f64| -> f64 {
         turns.iter().map(|[dx, dy]| page.ink_at_mm([x + dx, y + dy])).sum()
     };
+    let aslant = d / 2.0 * std::f64::consts::FRAC_1_SQRT_2;
     let (mut best, mut most) = ([0.0; 2], 0.0);
     for y in 0..2000 {
         for x in 0..1400 {
             let place = [30.0 + f64::from(x) * 0.12, 20.0 + f64::from(y) * 0.12];
-            if page.ink_at_mm([place[0] + d / 2.0 * 0.7071, place[1] + d / 2.0 * 0.7071]) < 0.2 {
+            if page.ink_at_mm([place[0] + aslant, place[1] + aslant]) < 0.2 {
                 continue;
             }
             let found = ink(place[0], place[1]);
@@ -201,11 +202,39 @@ fn find_ring(page: &Gray, d: f64) -> [f64; 2] {
     measured(page, best, d).0
 }
 
+/// Middle and radius of every circle of a drawing.
+fn circles(svg: &str) -> Vec<[f64; 3]> {
+    let value = |tag: &str, name: &str| -> f64 {
+        let start = tag.split_once(&format!(" {name}=\"")).unwrap().1;
+        start.split_once('"').unwrap().0.parse().unwrap()
+    };
+    svg.split("<circle")
+        .skip(1)
+        .map(|rest| ["cx", "cy", "r"].map(|name| value(rest.split_once("/>").unwrap().0, name)))
+        .collect()
+}
+
 #[test]
 fn a_part_larger_than_the_sheet_is_split_and_its_register_marks_agree() {
     let layout = "hole@0,0/6.2; hole@392.1,0/6.2; stud:B+@46,331.5/M8";
     let pages = outline(&[plate("HV-2103", layout)], &setting()).unwrap();
     assert_eq!(pages.count(), 7, "three by two, and one for the measures");
+    // Along the lower row: from hole to mark, mark on mark, and so on to the other hole.
+    let svg = pages.svg();
+    let [first, middle, last] = [3, 4, 5].map(|at| circles(&svg[at]));
+    let of = |circles: &[[f64; 3]], r: f64| -> Vec<f64> {
+        let mut x: Vec<f64> =
+            circles.iter().filter(|c| (c[2] - r).abs() < 1e-9).map(|c| c[0]).collect();
+        x.sort_by(f64::total_cmp);
+        x
+    };
+    let [left, right] = [of(&first, 3.1)[0], of(&last, 3.1)[0]];
+    let [marks, between, on_last] = [&first, &middle, &last].map(|sheet| of(sheet, 2.5));
+    let length = (marks[marks.len() - 1] - left)
+        + (between[between.len() - 1] - between[0])
+        + (right - on_last[0]);
+    assert!((length - 392.1).abs() < 0.01, "{length}");
+
     let text = render::text(&pages.pdf().unwrap());
     for join in ["1.1a", "1.1b", "2.2a", "1.1c", "1.3d"] {
         assert_eq!(text.matches(&format!("join {join}")).count(), 2, "{join} is on two sheets");
