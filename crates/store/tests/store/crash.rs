@@ -122,3 +122,43 @@ fn two_processes_never_sell_the_same_last_piece() {
     assert_eq!(sold.iter().sum::<usize>(), PIECES, "{sold:?}");
     is_sound(&store);
 }
+
+const EACH: i64 = 20;
+
+/// Posts with a pause after each, as a person would, and says how long each took.
+#[test]
+#[ignore = "run in a process of its own by the test below"]
+fn posts_with_pauses() {
+    let Some((dir, _)) = spawned() else { return };
+    let mut store = Store::open(&dir).unwrap();
+    let mut out = std::io::stdout();
+    for _ in 0..EACH {
+        let start = std::time::Instant::now();
+        post(&mut store, &movement(0, 0, 1)).unwrap();
+        writeln!(out, "took {}", start.elapsed().as_micros()).unwrap();
+        std::thread::sleep(Duration::from_millis(50));
+    }
+}
+
+/// Eight people at eight desks: nobody is told that the store is busy, nothing is lost.
+#[test]
+fn eight_processes_post_side_by_side_without_a_busy_error() {
+    let dir = tempfile::tempdir().unwrap();
+    let store = shop(dir.path(), 1, 1);
+    let desks: Vec<_> =
+        (0..8).map(|at| spawn("crash::posts_with_pauses", dir.path(), at)).collect();
+    let mut took_us: Vec<u64> = Vec::new();
+    for desk in desks {
+        let out = desk.wait_with_output().unwrap();
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stdout));
+        let text = String::from_utf8(out.stdout).unwrap();
+        took_us.extend(text.lines().filter_map(|line| {
+            line.split_once("took ").and_then(|(_, us)| us.trim().parse::<u64>().ok())
+        }));
+    }
+    assert_eq!(on_hand(&store, 0, 0), 8 * EACH);
+    is_sound(&store);
+    took_us.sort_unstable();
+    let at = |share: usize| took_us[took_us.len() * share / 100];
+    writeln!(std::io::stderr(), "a posting took {} us p50, {} us p99", at(50), at(99)).unwrap();
+}
