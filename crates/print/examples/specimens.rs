@@ -19,9 +19,14 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let write = |name: &str, make: &dyn Fn() -> Result<Pages, PrintError>| {
         let start = Instant::now();
         let pages = make()?;
+        let drawn_ms = start.elapsed().as_millis();
         let pdf = pages.pdf()?;
         let ms = start.elapsed().as_millis();
-        println!("{name}: {} sheets, {} bytes, {ms} ms", pages.count(), pdf.len());
+        println!(
+            "{name}: {} sheets, {} bytes, {ms} ms, of which drawn in {drawn_ms} ms",
+            pages.count(),
+            pdf.len()
+        );
         fs::write(folder.join(name).with_extension("pdf"), pdf)?;
         for (at, svg) in pages.svg().iter().enumerate() {
             fs::write(folder.join(format!("{name}-{}.svg", at + 1)), svg)?;

@@ -25,17 +25,23 @@ pub(crate) struct Column {
     share: f64,
     at_end: bool,
     weight: Weight,
+    written: bool,
 }
 
 impl Column {
     /// A column headed `head` that takes `share` of the width, beside the shares of the others.
     pub(crate) fn new(head: impl Into<String>, share: f64) -> Self {
-        Self { head: head.into(), share, at_end: false, weight: Weight::Book }
+        Self { head: head.into(), share, at_end: false, weight: Weight::Book, written: false }
     }
 
     /// Its cells end at its right edge: for figures.
     pub(crate) fn at_end(self) -> Self {
         Self { at_end: true, ..self }
+    }
+
+    /// Its cells are left empty for a hand to write in.
+    pub(crate) fn written(self) -> Self {
+        Self { written: true, ..self }
     }
 
     pub(crate) fn bold(self) -> Self {
@@ -147,7 +153,7 @@ impl Flow {
         self.sheet().blocks.push(block);
     }
 
-    /// Lays a table; an empty cell is room to write in.
+    /// Lays a table whose heads stand on every sheet it runs over.
     pub(crate) fn table(&mut self, columns: &[Column], rows: &[Row], size_mm: f64) {
         self.tables += 1;
         let whole: f64 = columns.iter().map(|column| column.share).sum();
@@ -158,7 +164,7 @@ impl Flow {
             .zip(&widths)
             .map(|(column, width)| cell(&column.head, Weight::Bold, *width, size_mm))
             .collect();
-        self.keep(3.0 * row_height(&heads, size_mm));
+        self.keep(3.0 * row_height(&[], &heads, size_mm));
         self.row(0, columns, &widths, &heads, size_mm, false);
         for (at, row) in rows.iter().enumerate() {
             let cells: Vec<Vec<Line>> = (columns.iter().zip(&row.cells).zip(&widths))
@@ -167,7 +173,7 @@ impl Flow {
                     cell(text, weight, *width, size_mm)
                 })
                 .collect();
-            if self.room.height() < row_height(&cells, size_mm) {
+            if self.room.height() < row_height(columns, &cells, size_mm) {
                 self.turn();
                 self.row(0, columns, &widths, &heads, size_mm, true);
             }
@@ -184,7 +190,7 @@ impl Flow {
         size_mm: f64,
         repeated: bool,
     ) {
-        let height = row_height(cells, size_mm);
+        let height = row_height(if row == 0 { &[] } else { columns }, cells, size_mm);
         let (left, right, top) = (self.room.left, self.room.right, self.room.top);
         let (table, head) = (self.tables, row == 0);
         let sheet = self.sheet();
@@ -214,14 +220,17 @@ impl Flow {
 }
 
 const PAD_MM: f64 = 1.0;
+/// A row in which something is written by hand is at least so high. Common practice, no source.
+const WRITTEN_MM: f64 = 6.5;
 
 fn cell(text: &str, weight: Weight, width_mm: f64, size_mm: f64) -> Vec<Line> {
     face::wrap(text, weight, (width_mm - 2.0 * PAD_MM) / size_mm, LINES_MAX)
 }
 
-fn row_height(cells: &[Vec<Line>], size_mm: f64) -> f64 {
+fn row_height(columns: &[Column], cells: &[Vec<Line>], size_mm: f64) -> f64 {
     let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
-    LEADING * size_mm * lines as f64 + PAD_MM
+    let least_mm = if columns.iter().any(|column| column.written) { WRITTEN_MM } else { 0.0 };
+    (LEADING * size_mm * lines as f64 + PAD_MM).max(least_mm)
 }
 
 fn foot(sheets: &mut [Sheet], title: &str, day: Date) {

@@ -146,7 +146,7 @@ fn measures(flow: &mut Flow, pieces: &[Piece]) {
         let columns = [
             Column::new("measure", 3.0),
             Column::new("as recorded", 2.0),
-            Column::new("as measured", 2.0),
+            Column::new("as measured", 2.0).written(),
         ];
         flow.table(&columns, &rows, SMALL_MM);
     }

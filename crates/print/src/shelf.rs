@@ -86,7 +86,7 @@ fn sheet(
         Column::new("what", 4.0),
         Column::new("condition", 1.5),
         Column::new(stated, 1.0).at_end(),
-        Column::new(written, 1.6),
+        Column::new(written, 1.6).written(),
     ];
     let rows: Vec<Row> = lines
         .iter()

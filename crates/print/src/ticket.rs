@@ -106,7 +106,7 @@ fn findings(flow: &mut Flow, findings: &[TicketFinding]) {
         Column::new("likely", 1.0).at_end(),
         Column::new("fault", 3.0).bold(),
         Column::new("why", 6.0),
-        Column::new("found?", 1.5),
+        Column::new("found?", 1.5).written(),
     ];
     let rows: Vec<Row> = findings
         .iter()
@@ -127,7 +127,7 @@ fn checks(flow: &mut Flow, checks: &[TicketCheck]) {
         Column::new("check", 3.0).bold(),
         Column::new("how", 5.0),
         Column::new("caution", 3.0),
-        Column::new("reading", 2.0),
+        Column::new("reading", 2.0).written(),
     ];
     let rows: Vec<Row> = checks
         .iter()
@@ -147,7 +147,7 @@ fn parts(flow: &mut Flow, parts: &[ShelfLine]) {
         Column::new("what", 4.0),
         Column::new("condition", 1.5),
         Column::new("take", 1.0).at_end(),
-        Column::new("taken", 1.5),
+        Column::new("taken", 1.5).written(),
     ];
     let rows: Vec<Row> = parts
         .iter()
@@ -165,7 +165,7 @@ fn work(flow: &mut Flow, work: &[String]) {
         return;
     }
     section(flow, "Work");
-    let columns = [Column::new("to do", 8.0), Column::new("done", 1.5)];
+    let columns = [Column::new("to do", 8.0), Column::new("done", 1.5).written()];
     let rows: Vec<Row> = work.iter().map(|words| Row::new([words, ""])).collect();
     flow.table(&columns, &rows, SMALL_MM);
 }

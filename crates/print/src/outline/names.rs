@@ -39,12 +39,18 @@ pub(super) fn corners(role: Role) -> u32 {
 pub(super) struct Chooser {
     window: Area,
     taken: Vec<Area>,
+    sides: Vec<Place>,
 }
 
 impl Chooser {
-    /// Names stand inside `window` and off `taken` where there is room.
-    pub(super) fn new(window: Area, taken: Vec<Area>) -> Self {
-        Self { window, taken }
+    /// Names stand inside `window` and off `taken` where there is room; `aslant`, first between the
+    /// arms of the crosses.
+    pub(super) fn new(window: Area, taken: Vec<Area>, aslant: bool) -> Self {
+        let mut sides = SIDES.to_vec();
+        if aslant {
+            sides.rotate_left(4);
+        }
+        Self { window, taken, sides }
     }
 
     /// Returns where the baseline of `line` starts beside a point at `at` that reaches `reach_mm`:
@@ -53,7 +59,7 @@ impl Chooser {
         let (width, height) = (line.width_em * size_mm, CAPITAL * size_mm);
         let best = RINGS_MM
             .iter()
-            .flat_map(|ring| SIDES.map(|side| (ring, side)))
+            .flat_map(|ring| self.sides.iter().map(move |side| (ring, side)))
             .map(|(ring, [sx, sy])| {
                 let reach = reach_mm + ring;
                 let left = at[0] + sx * reach + (sx - 1.0) / 2.0 * width;

@@ -235,7 +235,7 @@ fn write_names(
     }
     let points = named.iter().map(|(at, reach, ..)| Area::around(*at, *reach));
     let register = marks.iter().map(|(at, _)| Area::around(*at, 5.0));
-    let mut chooser = names::Chooser::new(window, points.chain(register).collect());
+    let mut chooser = names::Chooser::new(window, points.chain(register).collect(), numbered);
     let block = sheet.block(Role::Paragraph);
     let mut write = |at: Place, reach: f64, text: &str| {
         let line = Line::new(text, Weight::Book);

@@ -111,7 +111,7 @@ fn a_ticket_opens_with_its_cautions() {
 
 #[test]
 fn a_quote_sets_its_options_side_by_side() {
-    let option = |name: &str, plate: &str, total: &str, deposit: Option<Money>| Choice {
+    let option = |name: &str, [plate, net, tax, total]: [&str; 4], deposit: Option<Money>| Choice {
         name: name.to_owned(),
         why: "cheapest".to_owned(),
         ready: "2031-03-17".to_owned(),
@@ -120,8 +120,8 @@ fn a_quote_sets_its_options_side_by_side() {
             ("labour, 75 min".to_owned(), money("90.00")),
         ],
         core_deposit: deposit,
-        net: money("150.00"),
-        taxes: vec![("tax 20 % on parts".to_owned(), money("12.00"))],
+        net: money(net),
+        taxes: vec![("tax 20 % on parts".to_owned(), money(tax))],
         total: money(total),
     };
     let made = Quote {
@@ -130,8 +130,8 @@ fn a_quote_sets_its_options_side_by_side() {
         unit: "HV-AL-90".to_owned(),
         valid_until: date(2031, 4, 13),
         options: vec![
-            option("A new plate", "60.00", "162.00", None),
-            option("B used plate", "38.50", "140.50", Some(money("25.00"))),
+            option("A new plate", ["60.00", "150.00", "12.00", "162.00"], None),
+            option("B used plate", ["38.50", "153.50", "7.70", "161.20"], Some(money("25.00"))),
         ],
     };
     let pages = quote(&made, &setting()).unwrap();
@@ -142,8 +142,8 @@ fn a_quote_sets_its_options_side_by_side() {
             "Valid until: 2031-04-13",
             "rectifier plate 60.00 EUR 38.50 EUR",
             "core deposit 25.00 EUR",
-            "tax 20 % on parts 12.00 EUR 12.00 EUR",
-            "to pay 162.00 EUR 140.50 EUR",
+            "tax 20 % on parts 12.00 EUR 7.70 EUR",
+            "to pay 162.00 EUR 161.20 EUR",
             "Goods stay ours until paid for.",
             "Halvorn & Veit",
         ],

@@ -2,6 +2,7 @@
 
 use binwright_print::{Code, Label, LabelSheet, PrintError, PrinterScale, labels};
 use jiff::civil::{Date, date};
+use proptest::prelude::*;
 use rxing::{BarcodeFormat, helpers::detect_in_luma};
 
 use crate::render::{self, Gray};
@@ -92,6 +93,22 @@ fn every_number_of_a_thousand_labels_is_on_the_sheets() {
     let text = render::text(&pages.pdf().unwrap());
     for label in &all {
         assert!(text.contains(&label.number) && text.contains(&label.bin), "{}", label.number);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+    #[test]
+    fn any_label_comes_out_or_is_refused_in_words(
+        number in "\\PC{0,30}", words in any::<String>(), bin in any::<String>(), code in any::<String>(),
+        square in any::<bool>(),
+    ) {
+        let code = Some(if square { Code::Qr(code) } else { Code::Code128(code) });
+        let label = Label { number, description: words, bin, code };
+        match labels(&[label], &sheet("a4-3x8"), 0, PrinterScale::default(), DAY) {
+            Ok(pages) => prop_assert_eq!(pages.pdf().map(|_| ()), Ok(())),
+            Err(error) => prop_assert!(error.hint().is_some(), "{}", error),
+        }
     }
 }
 
