@@ -104,8 +104,9 @@ pub(crate) struct Past {
 /// The services the quantiles are compared at.
 const SERVICES: [f64; 5] = [0.5, 0.8, 0.9, 0.95, 0.98];
 
-/// So many parts tell the methods apart; more are not asked.
+/// So many parts tell the methods apart, and so many teach the pool that is put to the test; more are not asked.
 const PARTS_MAX: usize = 600;
+const POOL_MAX: usize = 6_000;
 
 /// Within so much of the least loss the empirical shape is taken: its chances come true.
 const TIE: f64 = 1.01;
@@ -115,6 +116,9 @@ const LOOKS_MIN: usize = 100;
 
 /// Replays the last three horizons of so many months.
 pub(crate) fn replay(series: &[Series<'_>], horizon: usize) -> Past {
+    let every = series.len().div_ceil(POOL_MAX).max(1);
+    let series: Vec<Series<'_>> = series.iter().copied().step_by(every).collect();
+    let series = series.as_slice();
     let stride = series.len().div_ceil(PARTS_MAX).max(1);
     let oldest = 3 * horizon;
     let pool = Pool::learn(series, horizon, oldest);

@@ -50,7 +50,6 @@ pub struct Pool {
 
 impl Pool {
     /// Learns from all parts, looking `horizon` months ahead (at least 1), by months up to the `skip`-th from the end.
-    /// A few thousand part-months are used at most from each earlier month.
     pub fn learn(series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
         let mut pool = Self { beta: fit::BUILT_IN, usual: usual(series, skip), horizon };
         let trends = Trends::of(series, pool.usual.len());
@@ -99,7 +98,7 @@ impl Pool {
 }
 
 /// More rows than this teach the few coefficients nothing more.
-const ROWS_MAX: usize = 400_000;
+const ROWS_MAX: usize = 60_000;
 
 /// No part is thought to sell less than once in eight years.
 const RATE_MIN: f64 = 0.01;

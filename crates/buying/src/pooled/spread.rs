@@ -18,7 +18,7 @@ const LOOKS_MAX: usize = 12_000;
 const LOOKS_RIGHT: f64 = 60.0;
 
 /// One look at a part says no more than so many times the scatter of parts with a like mean.
-const SCATTER_MAX: f64 = 20.0;
+const SCATTER_MAX: f64 = 10.0;
 
 /// The shape of demand around its mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
