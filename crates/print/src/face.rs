@@ -138,7 +138,7 @@ fn shape(text: &str, weight: Weight, rtl: bool) -> Run {
 }
 
 /// Breaks `text` into lines of at most `width_em`: between words, inside a word that is longer than
-/// a line. Past `most` lines the last one ends in `…`.
+/// a line. A line that ends between words keeps its space, for who hears the text, outside its width. Past `most` lines the last one ends in `…`.
 pub(crate) fn wrap(text: &str, weight: Weight, width_em: f64, most: usize) -> Vec<Line> {
     let text = printable(text, weight);
     let whole = Line::new(&text, weight);
@@ -154,6 +154,9 @@ pub(crate) fn wrap(text: &str, weight: Weight, width_em: f64, most: usize) -> Ve
             *last = longer;
             continue;
         }
+        if !last.is_empty() {
+            last.push(' ');
+        }
         let mut rest = String::new();
         for letter in word.graphemes(true) {
             if !rest.is_empty() && width(&format!("{rest}{letter}")) > width_em {
@@ -166,10 +169,12 @@ pub(crate) fn wrap(text: &str, weight: Weight, width_em: f64, most: usize) -> Ve
     if lines.len() > most {
         lines.truncate(most);
         if let Some(last) = lines.last_mut() {
-            *last = shortened(&format!("{last}…"), weight, width_em).text;
+            *last = shortened(&format!("{}…", last.trim_end()), weight, width_em).text;
         }
     }
-    lines.iter().map(|line| Line::new(line, weight)).collect()
+    let spaced =
+        |line: &String| Line { width_em: width(line.trim_end()), ..Line::new(line, weight) };
+    lines.iter().map(spaced).collect()
 }
 
 fn push(lines: &mut Vec<String>, line: String) {
@@ -236,8 +241,9 @@ mod tests {
         let lines = wrap(&text, Weight::Book, 20.0, 99);
         assert!(lines.iter().all(|line| line.width_em <= 20.0));
         let letters = |text: &str| text.replace(' ', "");
-        let laid: String = lines.iter().map(|line| letters(&line.text)).collect();
-        assert_eq!(laid, letters(&text));
+        let laid: String = lines.iter().map(|line| line.text.as_str()).collect();
+        assert_eq!(letters(&laid), letters(&text));
+        assert!(laid.starts_with("regulator, 14.5 V, B-circuit, regulator,"), "{laid}");
         let cut = wrap(&text, Weight::Book, 20.0, 2);
         assert_eq!((cut.len(), cut[1].text.ends_with('…')), (2, true));
     }

@@ -84,7 +84,7 @@ fn mark_to(out: &mut String, mark: &Mark) {
                 place(*at, *upward),
                 n(*size_mm),
                 n(line.width_em * size_mm),
-                escaped(&line.text)
+                escaped(line.text.trim_end())
             )
         }
         Mark::Picture { area, picture } => writeln!(

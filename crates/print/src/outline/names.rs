@@ -62,8 +62,8 @@ impl Chooser {
             .flat_map(|ring| self.sides.iter().map(move |side| (ring, side)))
             .map(|(ring, [sx, sy])| {
                 let reach = reach_mm + ring;
-                let left = at[0] + sx * reach + (sx - 1.0) / 2.0 * width;
-                let top = at[1] + sy * reach + (sy - 1.0) / 2.0 * height;
+                let left = at[0] + sx * reach + (toward(*sx) - 1.0) / 2.0 * width;
+                let top = at[1] + sy * reach + (toward(*sy) - 1.0) / 2.0 * height;
                 let area = Area::new(left, top, width, height);
                 let outside = if self.window.holds(&area) { 0 } else { 1000 };
                 let met = self.taken.iter().filter(|other| other.meets(&area)).count();
@@ -76,14 +76,19 @@ impl Chooser {
     }
 }
 
+/// Which way a side lies: -1, 0 or 1.
+fn toward(side: f64) -> f64 {
+    if side == 0.0 { 0.0 } else { side.signum() }
+}
+
 const RINGS_MM: [f64; 4] = [0.5, 2.0, 4.0, 7.0];
 const SIDES: [[f64; 2]; 8] = [
     [1.0, 0.0],
     [-1.0, 0.0],
     [0.0, -1.0],
     [0.0, 1.0],
-    [0.7, -0.7],
-    [0.7, 0.7],
-    [-0.7, -0.7],
-    [-0.7, 0.7],
+    [0.75, -0.75],
+    [0.75, 0.75],
+    [-0.75, -0.75],
+    [-0.75, 0.75],
 ];

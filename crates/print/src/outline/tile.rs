@@ -233,14 +233,14 @@ fn write_names(
             }
         }
     }
-    let points = named.iter().map(|(at, reach, ..)| Area::around(*at, *reach));
+    // What is taken is a little less than the square around a round point.
+    let points = named.iter().map(|(at, reach, ..)| Area::around(*at, 0.9 * reach));
     let register = marks.iter().map(|(at, _)| Area::around(*at, 5.0));
     let mut chooser = names::Chooser::new(window, points.chain(register).collect(), numbered);
-    let block = sheet.block(Role::Paragraph);
     let mut write = |at: Place, reach: f64, text: &str| {
         let line = Line::new(text, Weight::Book);
         let place = chooser.place(at, reach, &line, size_mm);
-        block.text(place, size_mm, line);
+        sheet.block(Role::Paragraph).text(place, size_mm, line);
     };
     for (at, name) in marks {
         write(*at, 5.0, &format!("join {name}"));
