@@ -161,8 +161,12 @@ fn refuse_newer(found: u32) -> Result<(), StoreError> {
 
 fn open_for_reading(dir: &Path, path: &Path) -> Result<Connection, StoreError> {
     let plain = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-    if version(&plain).is_ok() || can_write(dir, path) {
+    if version(&plain).is_ok() {
         return Ok(plain);
+    }
+    if can_write(dir, path) {
+        // A write that was cut short left its journal: only who may write can take it back.
+        return Ok(Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?);
     }
     // In a folder that cannot be written the engine cannot make its side files. Nobody writes
     // there, so the file may be read as one that never changes, unless movements still lie in the
