@@ -2,6 +2,24 @@
 //!
 //! Every document is a pure function of its input and a day: plain values in, [`Pages`] out. Start at
 //! [`outline()`] and [`labels()`].
+//!
+//! ```
+//! use binwright_print::{Paper, Piece, Setting, outline};
+//! let plate = Piece {
+//!     number: "HV-2103".to_owned(),
+//!     description: "six diodes, three leads".to_owned(),
+//!     kind: "rectifier plate".to_owned(),
+//!     layout: "hole@0,0/6.2; hole@92.1,0/6.2; stud:B+@46,31.5/M8".parse()?,
+//!     contour: None,
+//!     face: None,
+//!     measures: vec![("outside diameter".to_owned(), "112.3 mm".to_owned())],
+//!     mirror_twin: None,
+//! };
+//! let pages = outline(&[plate], &Setting::new(Paper::A4, jiff::civil::date(2031, 3, 14)))?;
+//! assert_eq!(pages.count(), 1);
+//! assert!(pages.pdf()?.starts_with(b"%PDF-1.7"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod canvas;
 mod code128;
