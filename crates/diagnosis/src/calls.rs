@@ -58,7 +58,8 @@ pub struct Calls {
     pub cautions: Vec<String>,
     /// Why the new parts would die of the same.
     pub root_causes: Vec<String>,
-    /// Keys of the faults taken as found: those likely enough to order for.
+    /// Keys of the faults taken as found: those likely enough to order for, and of each ordered role
+    /// the likeliest.
     pub found: Vec<String>,
 }
 
@@ -76,14 +77,21 @@ impl Calls {
         let chance = |item: &Item| {
             items.all.iter().position(|known| known == item).map_or(0.0, |at| needed[at])
         };
+        let must = must(table, found, chance);
+        // Where several faults call for one part and none is sure, the likeliest stands for them.
+        let leads = |fault: &Fault, call: &Call| {
+            let others = call.faults.iter().filter_map(|key| found.iter().find(|f| f.key == *key));
+            let lead = others.max_by(|a, b| a.probability.total_cmp(&b.probability));
+            call.ordered && lead.is_some_and(|lead| lead.key == fault.key)
+        };
         let likely = |fault: &&Fault| {
-            found.iter().any(|f| f.key == fault.key && f.probability >= table.order_at)
+            chance_of(found, fault) >= table.order_at || must.iter().any(|call| leads(fault, call))
         };
         let chosen: Vec<&Fault> = table.faults.iter().filter(likely).collect();
         let mut calls = Self {
-            must: must(table, found, chance),
             work: work(table, chance),
             found: chosen.iter().map(|fault| fault.key.clone()).collect(),
+            must,
             ..Self::default()
         };
         calls.minutes = labour(&chosen, |fault| fault.minutes).iter().sum();

@@ -108,6 +108,7 @@ fn empty(machine: Machine) -> Table {
             minutes: 0.0,
             how: nothing(),
             caution: nothing(),
+            checks: std::collections::BTreeMap::new(),
         },
         levels: Vec::new(),
         faults: Vec::new(),
@@ -211,6 +212,7 @@ impl Source<'_> {
             replace_or_add(&mut table.checks, check.into_inner(), |a, b| a.key == b.key);
         }
         self.hand_rows_to_checks(table)?;
+        self.closing(table)?;
         table.hypotheses = Hypotheses::of(&table.faults, &table.bonds, &table.checks);
         Ok(())
     }
@@ -235,6 +237,19 @@ impl Source<'_> {
         }
         for fault in faults {
             replace_or_add(&mut table.faults, fault.into_inner(), |a, b| a.key == b.key);
+        }
+        Ok(())
+    }
+
+    /// The closing test asks for checks and outcomes that there are.
+    fn closing(self, table: &Table) -> Result<(), DiagnosisError> {
+        let at = self.text.find("[closing]").unwrap_or(0);
+        for (check, outcome) in &table.closing.checks {
+            self.known(&(at..at), "check", check, table.checks.iter().map(|c| c.key.as_str()))?;
+            for known in table.checks.iter().filter(|known| known.key == *check) {
+                let outcomes = known.outcomes.iter().map(|outcome| outcome.key.as_str());
+                self.known(&(at..at), "outcome", outcome, outcomes)?;
+            }
         }
         Ok(())
     }

@@ -48,6 +48,8 @@ pub struct Closing {
     pub how: String,
     /// What can hurt.
     pub caution: String,
+    /// Checks that are made once more, with the outcome each must have.
+    pub checks: BTreeMap<String, String>,
 }
 
 /// How far the unit is stripped for a check.

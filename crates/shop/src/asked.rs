@@ -2,13 +2,13 @@
 
 use binwright_catalog::{DecimalMark, Kind, Kinds, Layout, LengthUnit, Point, Role};
 use binwright_fit::Query;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
 
 use crate::ShopError;
 
 /// A question as it was typed or read; nothing of it is judged yet.
-#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Asked {
     /// The asker's own name for the question.

@@ -1,22 +1,33 @@
 //! The bench's desk: what do the readings say, which check next, what is called for?
 
+pub mod covers;
+pub mod quotes;
+
 use std::collections::BTreeMap;
 
 use binwright_catalog::{Machine, standard::terminal};
 use binwright_diagnosis::electrical::bridge;
-use binwright_diagnosis::{Check, Diagnosis, Faults, Form, Job, Table, diagnose};
+use binwright_diagnosis::{Check, Diagnosis, Faults, Form, Job, Learnt, Table, diagnose};
 use serde::{Deserialize, Serialize};
 
+use crate::settings::Settings;
 use crate::shop::own_files;
 use crate::{Asked, Shop, ShopError};
 
+use binwright_store::Hold;
+pub use binwright_store::QuoteState;
+pub use covers::{FromBin, Repair, RepairOption, RoleNeed, Taken};
+pub use quotes::{Closing, QuoteAsked, QuoteCard};
+
 /// The voltage class of a unit of which nothing is said.
 const VOLTS: u16 = 12;
+/// A number that moved by less is not worth a line.
+const MOVED: f64 = 0.001;
 /// Explanations worth handing out.
 const EXPLANATIONS: usize = 10;
 
 /// One unit on the bench as it was typed or read; nothing of it is judged yet.
-#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct OnBench {
     /// The asker's own name for the question.
@@ -39,6 +50,9 @@ pub struct OnBench {
     pub fits: BTreeMap<String, Asked>,
     /// Roles that are wanted whatever the readings say.
     pub with: Vec<String>,
+    /// What the quote that is being revised holds itself.
+    #[serde(skip)]
+    pub(crate) own: Vec<Hold>,
 }
 
 impl OnBench {
@@ -76,6 +90,8 @@ pub struct BenchAnswer {
     /// Findings, next checks and calls.
     #[serde(flatten)]
     pub diagnosis: Diagnosis,
+    /// The repair options, when it is known what sits in the unit.
+    pub repair: Repair,
     /// What stands beside every caution.
     pub deference: String,
 }
@@ -120,24 +136,71 @@ pub struct FaultCard {
     pub prior: f64,
 }
 
+/// What the bench goes by: read once, good for many questions.
+#[derive(Debug, Clone)]
+pub struct Rules {
+    /// Faults and checks in force, as closed jobs taught them.
+    pub faults: Faults,
+    /// The same before any job.
+    pub told: Faults,
+    /// How many closed jobs taught.
+    pub jobs: usize,
+    /// The shop's settings.
+    pub settings: Settings,
+}
+
+/// What closed jobs have taught.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LearntCard {
+    /// Whether learning is on.
+    pub on: bool,
+    /// How many closed jobs taught.
+    pub jobs: usize,
+    /// As how many jobs the built-in numbers count.
+    pub pseudo_jobs: f64,
+    /// Numbers that moved, by machine, the largest differences first.
+    pub moved: Vec<(Machine, Vec<Learnt>)>,
+}
+
+impl Rules {
+    /// What closed jobs have taught: every number that moved by a thousandth or more.
+    pub fn learnt(&self) -> LearntCard {
+        let moved = [Machine::Alternator, Machine::Starter]
+            .map(|machine| (machine, self.faults.differences(&self.told, machine, MOVED)));
+        LearntCard {
+            on: self.settings.learning.on,
+            jobs: self.jobs,
+            pseudo_jobs: self.settings.learning.pseudo_jobs,
+            moved: moved.to_vec(),
+        }
+    }
+}
+
 impl Shop {
-    /// Faults and checks in force: the built-in ones, the shop's own `faults` files laid over.
+    /// What the bench goes by: the built-in faults with the shop's own `faults` files laid over and
+    /// closed jobs learnt from, unless a setting says not to; and the settings.
     ///
     /// # Errors
     ///
     /// When a file of the shop has a mistake.
-    pub fn faults(&self) -> Result<Faults, ShopError> {
-        Ok(Faults::load(&own_files(self.store.dir(), "faults")?)?)
+    pub fn rules(&self) -> Result<Rules, ShopError> {
+        let dir = self.store.dir();
+        let (settings, told) = (Settings::of(dir)?, Faults::load(&own_files(dir, "faults")?)?);
+        let jobs =
+            if settings.learning.on { quotes::closed_jobs(&self.store, &told)? } else { vec![] };
+        let faults = told.learnt_from(&jobs, settings.learning.pseudo_jobs)?;
+        Ok(Rules { faults, settings, jobs: jobs.len(), told })
     }
 
-    /// Weighs the readings of one unit by `faults`, those in force.
+    /// Weighs the readings of one unit and lays out what can be done about it.
     ///
     /// # Errors
     ///
-    /// When the unit is not known, machine and unit differ, or a reading cannot be understood.
-    pub fn bench(&self, faults: &Faults, asked: &OnBench) -> Result<BenchAnswer, ShopError> {
+    /// When the unit is not known, machine and unit differ, a reading cannot be understood, or a part
+    /// that was named or measured is not known.
+    pub fn bench(&mut self, rules: &Rules, asked: &OnBench) -> Result<BenchAnswer, ShopError> {
         let (machine, volts) = self.machine_and_volts(asked)?;
-        let table = faults.table(machine);
+        let table = rules.faults.table(machine);
         let readings = asked.readings.iter().map(|text| table.reading(text));
         let job = Job {
             machine,
@@ -146,8 +209,9 @@ impl Shop {
             stripped_to: asked.stripped.clone(),
             readings: readings.collect::<Result<_, _>>()?,
         };
-        let mut diagnosis = diagnose(faults, &job)?;
+        let mut diagnosis = diagnose(&rules.faults, &job)?;
         diagnosis.explanations.truncate(EXPLANATIONS);
+        let repair = self.repair(rules, table, &diagnosis.calls, asked)?;
         Ok(BenchAnswer {
             id: asked.id.clone(),
             machine,
@@ -155,6 +219,7 @@ impl Shop {
             volts,
             loose: asked.loose,
             diagnosis,
+            repair,
             deference: table.deference.clone(),
         })
     }

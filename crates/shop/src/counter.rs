@@ -203,7 +203,7 @@ impl Shop {
         }))
     }
 
-    fn part_card(&self, id: u64) -> Result<PartCard, ShopError> {
+    pub(crate) fn part_card(&self, id: u64) -> Result<PartCard, ShopError> {
         let part = self.part(id)?;
         let measures = self.kinds.get(&part.kind).map_or_else(Vec::new, |kind| {
             kind.measures
@@ -228,7 +228,7 @@ impl Shop {
     }
 
     /// The part that the index or a relation names; it is in the store, since parts never leave.
-    fn part(&self, id: u64) -> Result<binwright_catalog::Part, ShopError> {
+    pub(crate) fn part(&self, id: u64) -> Result<binwright_catalog::Part, ShopError> {
         let found = self.store.part(id)?;
         Ok(found.ok_or_else(|| ShopError::NoSuchNumber { found: format!("part {id}") })?.part)
     }

@@ -63,6 +63,10 @@ pub enum ShopError {
     Machine(#[from] binwright_catalog::unit::MachineError),
     #[error("alternator or starter?")]
     NoMachine,
+    #[error("there is no cover `{found}`")]
+    NoSuchCover { found: String, there: String },
+    #[error("the closing test is not passed: {}", closing_words(missing, bad))]
+    ClosingTest { missing: Vec<String>, bad: Vec<String>, how: String, caution: String },
     #[error("`{found}` is not written role=number")]
     NotAPart { found: String },
     #[error("number `{found}` belongs to {parts} parts")]
@@ -89,8 +93,18 @@ pub enum ShopError {
     CountRow { row: usize, message: String },
     #[error("`{found}` is no class of the settings")]
     NoSuchClass { found: String, known: Vec<String> },
+    #[error("`{number}` has no layout")]
+    NoLayout { number: String },
+    #[error("`{found}` is no label sheet")]
+    NoSuchLabelSheet { found: String, known: Vec<String> },
+    #[error(transparent)]
+    Print(#[from] binwright_print::PrintError),
     #[error("the sheet cannot be written")]
     Csv(#[from] csv::Error),
+    #[error("`{found}` is not the name of an order")]
+    NoSuchOrder { found: String },
+    #[error(transparent)]
+    Basket(#[from] binwright_buying::basket::BasketError),
 }
 
 impl ShopError {
@@ -152,13 +166,27 @@ impl ShopError {
             Self::NoMachine => {
                 Some("Name the machine first, or its number with --unit.".to_owned())
             }
+            Self::NoSuchCover { there, .. } if there.is_empty() => {
+                Some("Nothing covers what is called for; `bench` says what is missing.".to_owned())
+            }
+            Self::NoSuchCover { there, .. } => Some(format!("There are {there}.")),
+            Self::ClosingTest { how, caution, .. } => Some(format!(
+                "{how} CAUTION {caution} To close it all the same say why with --anyway."
+            )),
             Self::NotAPart { .. } => Some("Write rectifier=RP-1107C.".to_owned()),
             Self::ManyParts { .. } => Some("Use the house number.".to_owned()),
             Self::NoSuchUnit { .. } => Some(
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),
             Self::Diagnosis(error) => error.hint(),
+            Self::NoLayout { .. } => Some("Give the card its points, then it can be drawn.".to_owned()),
+            Self::NoSuchLabelSheet { known, .. } => {
+                Some(format!("The sheets are {}.", known.join(", ")))
+            }
+            Self::Print(error) => error.hint().map(str::to_owned),
             Self::Buying(error) => error.hint().map(str::to_owned),
+            Self::Basket(error) => error.hint().map(str::to_owned),
+            Self::NoSuchOrder { .. } => Some("`order list` names them: O-12.".to_owned()),
             Self::Quoting(error) => error.hint().map(str::to_owned),
             Self::NoSuchClass { known, .. } => Some(format!("There is {}.", known.join(", "))),
             Self::CountRow { .. } => {
@@ -169,4 +197,10 @@ impl ShopError {
             _ => None,
         }
     }
+}
+
+fn closing_words(missing: &[String], bad: &[String]) -> String {
+    let mut words = bad.to_vec();
+    words.extend(missing.iter().map(|check| format!("`{check}` was not read")));
+    words.join("; ")
 }

@@ -1,0 +1,606 @@
+//! What is offered to whom, and what became of it? From a repair option to a closed job.
+
+use std::collections::BTreeMap;
+
+use binwright_catalog::{Condition, Machine, Money, Quantity};
+use binwright_diagnosis::{ClosedJob, Explained, Job, Table, diagnose};
+use binwright_quoting::{Head, Line, LineClass, Quote};
+use binwright_store::{
+    Keep, OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoredQuote,
+};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use super::{BenchAnswer, OnBench, RepairOption, Rules};
+use crate::{Shop, ShopError};
+
+/// What a tax line is worth without knowing where the shop stands.
+pub const TAX_NOTE: &str = "Tax goes by the rates in the shop's settings; rules vary by place and by \
+                            what is sold, and local law decides.";
+
+/// A quote to be made or revised.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct QuoteAsked {
+    /// The unit and its readings.
+    pub on_bench: OnBench,
+    /// Name of the repair option.
+    pub cover: String,
+    /// Whether what is worth changing while the unit is open comes along.
+    pub extras: bool,
+    /// For whom.
+    pub customer: String,
+    /// Who makes it.
+    pub who: String,
+}
+
+/// What stands on a quote beside its lines.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Beside {
+    /// Findings with their probability, likeliest first.
+    pub findings: Vec<(String, f64)>,
+    /// What would kill the new part again, and what speaks for a whole unit.
+    pub advice: Vec<String>,
+    /// What else is to be looked at.
+    pub look_at: Vec<String>,
+    /// What can hurt while it is mended.
+    pub cautions: Vec<String>,
+    /// Whose rules come first.
+    pub deference: String,
+}
+
+/// A quote, and the job it became.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct QuoteCard {
+    /// Its number.
+    pub number: String,
+    /// 1 for the first.
+    pub revision: u32,
+    /// open, lapsed, accepted, issued, closed or dropped.
+    pub state: &'static str,
+    /// For whom.
+    pub customer: String,
+    /// Which machine.
+    pub machine: Machine,
+    /// Number of the unit; empty when it is not known.
+    pub unit: String,
+    /// The day it was made.
+    pub issued: Date,
+    /// The last day it is valid.
+    pub valid_until: Date,
+    /// Name of the repair option.
+    pub cover: String,
+    /// Its lines.
+    pub lines: Vec<LineOnPaper>,
+    /// Tax by class and rate.
+    pub taxes: Vec<TaxOnPaper>,
+    /// Sum before tax.
+    pub net: Money,
+    /// Sum of taxes.
+    pub tax: Money,
+    /// What rounding the total adds or takes.
+    pub rounding: Money,
+    /// What is paid.
+    pub total: Money,
+    /// Said beside the taxes.
+    pub tax_note: &'static str,
+    /// What it holds, bin by bin.
+    pub holds: Vec<Held>,
+    /// What is in no bin yet.
+    pub to_order: Vec<Lacking>,
+    /// What stands beside the lines.
+    pub beside: Beside,
+    /// What was read before the repair: check, outcome, as typed.
+    pub before: Vec<[String; 3]>,
+    /// What was read in the closing test.
+    pub closing: Vec<[String; 3]>,
+    /// Keys of the faults truly found.
+    pub faults: Vec<String>,
+    /// Why it was dropped, or closed against its closing test.
+    pub note: String,
+    /// Who made this revision.
+    pub who: String,
+}
+
+/// A line on paper.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LineOnPaper {
+    /// `part`, `labour`, `consumable` or `core-deposit`.
+    pub class: String,
+    /// What a person reads.
+    pub words: String,
+    /// House number, for a part.
+    pub part: Option<String>,
+    /// Its condition.
+    pub condition: Option<Condition>,
+    /// How many; of labour, minutes.
+    pub quantity: Quantity,
+    /// What one costs; `None` for labour.
+    pub each: Option<Money>,
+    /// Before tax.
+    pub net: Money,
+    /// Its share of the tax.
+    pub tax: Money,
+}
+
+/// The tax on one class of lines.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TaxOnPaper {
+    /// The class.
+    pub class: String,
+    /// The rate.
+    pub percent: String,
+    /// What it is taken of.
+    pub net: Money,
+    /// The tax.
+    pub tax: Money,
+}
+
+/// Stock promised to a quote.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Held {
+    /// House number.
+    pub part: String,
+    /// The bin.
+    pub bin: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// How many.
+    pub quantity: Quantity,
+    /// The last day; `None` for a job, which holds until it is issued.
+    pub until: Option<Date>,
+}
+
+/// Pieces that are in no bin.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Lacking {
+    /// House number.
+    pub part: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// How many.
+    pub quantity: Quantity,
+}
+
+/// How a job is closed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Closing {
+    /// The closing test, as `check=value`.
+    pub readings: Vec<String>,
+    /// Faults truly found, by key or code.
+    pub faults: Vec<String>,
+    /// Why it is closed though the test is not good or not whole.
+    pub anyway: Option<String>,
+}
+
+impl Shop {
+    /// Makes a quote of one repair option and holds its stock.
+    ///
+    /// # Errors
+    ///
+    /// When the bench cannot answer, or there is no such option.
+    pub fn quote_make(
+        &mut self,
+        rules: &Rules,
+        asked: &QuoteAsked,
+        at: Timestamp,
+        keep: Keep,
+    ) -> Result<QuoteCard, ShopError> {
+        let answer = self.bench(rules, &asked.on_bench)?;
+        let revision = self.revision(rules, asked, &answer, at)?;
+        let before = readings(&answer.diagnosis.readings);
+        let unit = asked.on_bench.unit.clone().unwrap_or_default();
+        let (number, _) = self.store.write(keep, |w| {
+            w.quote_add(&asked.customer, answer.machine, &unit, &revision, &before)
+        })?;
+        match keep {
+            Keep::Yes => self.quote(&number),
+            Keep::DryRun => Ok(card(judged(number, asked, &answer, revision, before), self.today)?),
+        }
+    }
+
+    /// Makes another revision of an open quote with today's stock and prices. What `asked` does not
+    /// say (readings, option) stands as it was.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::quote_make`], and when the quote is not open.
+    pub fn quote_revise(
+        &mut self,
+        rules: &Rules,
+        number: &str,
+        asked: &QuoteAsked,
+        at: Timestamp,
+        keep: Keep,
+    ) -> Result<QuoteCard, ShopError> {
+        let old = self.store.quote(number)?;
+        let mut asked = asked.clone();
+        if asked.on_bench == OnBench::default() {
+            asked.on_bench = serde_json::from_str(&old.newest.asked)
+                .map_err(|error| ShopError::Question { message: error.to_string() })?;
+        }
+        if asked.cover.is_empty() {
+            asked.cover.clone_from(&old.newest.cover);
+        }
+        asked.customer.clone_from(&old.customer);
+        // What the quote itself holds is free for its next revision.
+        asked.on_bench.own = old.holds.iter().map(|open| open.hold.clone()).collect();
+        let answer = self.bench(rules, &asked.on_bench)?;
+        let revision = self.revision(rules, &asked, &answer, at)?;
+        let before = readings(&answer.diagnosis.readings);
+        self.store.write(keep, |w| w.quote_revise(number, &revision, &before))?;
+        match keep {
+            Keep::Yes => self.quote(number),
+            Keep::DryRun => {
+                Ok(card(judged(old.number, &asked, &answer, revision, before), self.today)?)
+            }
+        }
+    }
+
+    /// The quote with `number`.
+    ///
+    /// # Errors
+    ///
+    /// When there is none.
+    pub fn quote(&self, number: &str) -> Result<QuoteCard, ShopError> {
+        card(self.store.quote(number)?, self.today)
+    }
+
+    /// The quotes in `state`, or all, oldest first.
+    ///
+    /// # Errors
+    ///
+    /// When the store fails.
+    pub fn quotes(&self, state: Option<QuoteState>) -> Result<Vec<QuoteCard>, ShopError> {
+        self.store.quotes(state)?.into_iter().map(|quote| card(quote, self.today)).collect()
+    }
+
+    /// Makes a job of an open quote: its stock stays held until it is issued.
+    ///
+    /// # Errors
+    ///
+    /// When it is not open, or its day has passed.
+    pub fn quote_accept(&mut self, number: &str, keep: Keep) -> Result<QuoteCard, ShopError> {
+        let today = self.today;
+        self.store.write(keep, |w| w.quote_accept(number, today))?;
+        self.quote(number)
+    }
+
+    /// Turns the holds of a job into movements; returns the job and their numbers.
+    ///
+    /// # Errors
+    ///
+    /// When it is not accepted, or a part is not all here.
+    pub fn quote_issue(
+        &mut self,
+        number: &str,
+        who: &str,
+        at: Timestamp,
+        keep: Keep,
+    ) -> Result<(QuoteCard, Vec<i64>), ShopError> {
+        let today = self.today;
+        let posted = self.store.write(keep, |w| w.quote_issue(number, who, at, today))?;
+        Ok((self.quote(number)?, posted))
+    }
+
+    /// Closes an issued job by its closing test, with the faults truly found.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError::ClosingTest`] when a check of the test was not made or is not good and `closing`
+    /// does not say why it is closed anyway; when a fault is not known or the job not issued.
+    pub fn quote_close(
+        &mut self,
+        rules: &Rules,
+        number: &str,
+        closing: &Closing,
+        keep: Keep,
+    ) -> Result<QuoteCard, ShopError> {
+        let quote = self.store.quote(number)?;
+        let table = rules.faults.table(quote.machine);
+        let on_bench: OnBench = serde_json::from_str(&quote.newest.asked).unwrap_or_default();
+        let (_, volts) = self.machine_and_volts(&OnBench {
+            machine: Some(quote.machine),
+            unit: Some(quote.unit.clone()).filter(|unit| !unit.is_empty()),
+            volts: on_bench.volts,
+            ..OnBench::default()
+        })?;
+        let read = closing.readings.iter().map(|text| table.reading(text));
+        let job = Job {
+            machine: quote.machine,
+            volts,
+            carried_in_loose: false,
+            stripped_to: None,
+            readings: read.collect::<Result<_, _>>()?,
+        };
+        let explained = diagnose(&rules.faults, &job)?.readings;
+        if closing.anyway.is_none() {
+            judge_closing(table, &explained)?;
+        }
+        let fault = |word: &String| Ok(table.faults[table.fault(word)?].key.clone());
+        let mut faults: Vec<String> =
+            closing.faults.iter().map(fault).collect::<Result<_, ShopError>>()?;
+        faults.sort();
+        faults.dedup();
+        let note = closing.anyway.clone().unwrap_or_default();
+        let closing = readings(&explained);
+        self.store.write(keep, |w| w.quote_close(number, &closing, &faults, &note))?;
+        self.quote(number)
+    }
+
+    /// Gives up a quote, or a job whose parts are not issued, and lets its stock go.
+    ///
+    /// # Errors
+    ///
+    /// When its parts are issued, or it is closed or dropped already.
+    pub fn quote_drop(
+        &mut self,
+        number: &str,
+        why: &str,
+        keep: Keep,
+    ) -> Result<QuoteCard, ShopError> {
+        self.store.write(keep, |w| w.quote_drop(number, why))?;
+        self.quote(number)
+    }
+
+    fn revision(
+        &self,
+        rules: &Rules,
+        asked: &QuoteAsked,
+        answer: &BenchAnswer,
+        at: Timestamp,
+    ) -> Result<Revision, ShopError> {
+        let settings = &rules.settings.quoting;
+        let terms = settings.terms(self.store.identity()?.currency)?;
+        let options = &answer.repair.options;
+        let option = options.iter().find(|option| option.name == asked.cover).ok_or_else(|| {
+            let names: Vec<&str> = options.iter().map(|option| option.name.as_str()).collect();
+            ShopError::NoSuchCover { found: asked.cover.clone(), there: names.join(", ") }
+        })?;
+        let mut wanted = option.wanted.clone();
+        if asked.extras {
+            for extra in &option.extras {
+                wanted.extend(self.lines_of(extra, settings)?);
+            }
+        }
+        let head = Head::first("", self.today, &terms)?;
+        let held_days = settings.hold_days.min(settings.valid_days);
+        let hold_until = Head::first(
+            "",
+            self.today,
+            &binwright_quoting::Terms { valid_days: held_days, ..terms.clone() },
+        )?;
+        let quote = Quote::priced(head, &wanted, &terms)?;
+        let line = |line: &Line| QuoteLine {
+            class: class_word(line.class).to_owned(),
+            words: line.words.clone(),
+            part: line.part.clone(),
+            quantity: line.quantity,
+            each: line.each,
+            net: line.net,
+            tax: line.tax,
+            tax_percent: terms
+                .tax_percent
+                .get(&line.class)
+                .map(Decimal::to_string)
+                .unwrap_or_default(),
+        };
+        Ok(Revision {
+            revision: 0,
+            issued: self.today,
+            valid_until: quote.head.valid_until,
+            hold_until: hold_until.valid_until,
+            cover: option.name.clone(),
+            asked: json(&asked.on_bench)?,
+            words: json(&beside(answer, option))?,
+            lines: quote.lines.iter().map(line).collect(),
+            net: quote.net,
+            tax: quote.tax,
+            rounding: quote.rounding,
+            total: quote.total,
+            who: asked.who.clone(),
+            at,
+        })
+    }
+}
+
+/// The closed jobs whose fault was truly found, as far as `rules` still know their words.
+pub(super) fn closed_jobs(
+    store: &Store,
+    faults: &binwright_diagnosis::Faults,
+) -> Result<Vec<ClosedJob>, ShopError> {
+    let mut jobs = Vec::new();
+    for quote in store.quotes(Some(QuoteState::Closed))? {
+        let table = faults.table(quote.machine);
+        let known = |reading: &&QuoteReading| {
+            let check = table.check(&reading.check).ok().map(|at| &table.checks[at]);
+            check.is_some_and(|check| check.outcome(&reading.outcome).is_some())
+        };
+        let outcomes = quote.before.iter().filter(known);
+        let outcomes = outcomes.map(|r| (r.check.clone(), r.outcome.clone())).collect();
+        let mut found = quote.faults;
+        found.retain(|fault| table.fault(fault).is_ok());
+        if !found.is_empty() {
+            jobs.push(ClosedJob { machine: quote.machine, faults: found, outcomes });
+        }
+    }
+    Ok(jobs)
+}
+
+fn json(value: &impl Serialize) -> Result<String, ShopError> {
+    serde_json::to_string(value).map_err(|error| ShopError::Question { message: error.to_string() })
+}
+
+fn beside(answer: &BenchAnswer, option: &RepairOption) -> Beside {
+    let calls = &answer.diagnosis.calls;
+    let likely = answer.diagnosis.findings.iter().take_while(|f| f.probability >= 0.05);
+    Beside {
+        findings: likely.map(|f| (f.name.clone(), f.probability)).collect(),
+        advice: option.advice.clone(),
+        look_at: calls.look_at.clone(),
+        cautions: calls.cautions.clone(),
+        deference: answer.deference.clone(),
+    }
+}
+
+fn readings(explained: &[Explained]) -> Vec<QuoteReading> {
+    let reading = |one: &Explained| QuoteReading {
+        check: one.check.clone(),
+        outcome: one.outcome.clone(),
+        typed: one.typed.clone(),
+    };
+    explained.iter().map(reading).collect()
+}
+
+/// Refuses a closing test that is not whole or not good.
+fn judge_closing(table: &Table, explained: &[Explained]) -> Result<(), ShopError> {
+    let (mut missing, mut bad) = (Vec::new(), Vec::new());
+    for (check, good) in &table.closing.checks {
+        match explained.iter().find(|reading| reading.check == *check) {
+            None => missing.push(format!("{check}={good}")),
+            Some(reading) if reading.outcome != *good => {
+                bad.push(format!("{check} is {}", reading.words));
+            }
+            Some(_) => {}
+        }
+    }
+    if missing.is_empty() && bad.is_empty() {
+        return Ok(());
+    }
+    let (how, caution) = (table.closing.how.clone(), table.closing.caution.clone());
+    Err(ShopError::ClosingTest { missing, bad, how, caution })
+}
+
+fn class_word(class: LineClass) -> &'static str {
+    match class {
+        LineClass::Part => "part",
+        LineClass::Labour => "labour",
+        LineClass::Consumable => "consumable",
+        LineClass::CoreDeposit => "core-deposit",
+    }
+}
+
+/// What a quote would be that was only judged.
+fn judged(
+    number: String,
+    asked: &QuoteAsked,
+    answer: &BenchAnswer,
+    newest: Revision,
+    before: Vec<QuoteReading>,
+) -> StoredQuote {
+    StoredQuote {
+        number,
+        customer: asked.customer.clone(),
+        machine: answer.machine,
+        unit: asked.on_bench.unit.clone().unwrap_or_default(),
+        state: QuoteState::Open,
+        note: String::new(),
+        newest,
+        holds: Vec::new(),
+        before,
+        closing: Vec::new(),
+        faults: Vec::new(),
+    }
+}
+
+fn card(quote: StoredQuote, today: Date) -> Result<QuoteCard, ShopError> {
+    let Revision { revision, issued, valid_until, cover, words, lines, net, tax, .. } =
+        quote.newest.clone();
+    let lapsed = quote.state == QuoteState::Open && valid_until < today;
+    let live: Vec<&OpenHold> = quote.holds.iter().filter(|h| h.hold.until >= today).collect();
+    let waits = matches!(quote.state, QuoteState::Open | QuoteState::Accepted);
+    let trio = |r: QuoteReading| [r.check, r.outcome, r.typed];
+    Ok(QuoteCard {
+        to_order: if waits { lacking(&lines, &live) } else { Vec::new() },
+        holds: live.into_iter().map(held).collect(),
+        taxes: taxes(&lines)?,
+        lines: lines.into_iter().map(on_paper).collect(),
+        number: quote.number,
+        state: if lapsed { "lapsed" } else { quote.state.word() },
+        customer: quote.customer,
+        machine: quote.machine,
+        unit: quote.unit,
+        rounding: quote.newest.rounding,
+        total: quote.newest.total,
+        tax_note: TAX_NOTE,
+        beside: serde_json::from_str(&words).unwrap_or_default(),
+        before: quote.before.into_iter().map(trio).collect(),
+        closing: quote.closing.into_iter().map(trio).collect(),
+        faults: quote.faults,
+        note: quote.note,
+        who: quote.newest.who,
+        revision,
+        issued,
+        valid_until,
+        cover,
+        net,
+        tax,
+    })
+}
+
+fn held(open: &OpenHold) -> Held {
+    let hold = &open.hold;
+    Held {
+        part: hold.part.clone(),
+        bin: hold.bin.clone(),
+        condition: hold.condition,
+        quantity: hold.quantity,
+        until: (hold.until != Date::MAX).then_some(hold.until),
+    }
+}
+
+fn on_paper(line: QuoteLine) -> LineOnPaper {
+    let (part, condition) = line.part.unzip();
+    LineOnPaper {
+        class: line.class,
+        words: line.words,
+        part,
+        condition,
+        quantity: line.quantity,
+        each: line.each,
+        net: line.net,
+        tax: line.tax,
+    }
+}
+
+fn taxes(lines: &[QuoteLine]) -> Result<Vec<TaxOnPaper>, ShopError> {
+    let mut taxes: Vec<TaxOnPaper> = Vec::new();
+    for line in lines.iter().filter(|line| !line.tax_percent.is_empty()) {
+        let same =
+            |tax: &&mut TaxOnPaper| tax.class == line.class && tax.percent == line.tax_percent;
+        match taxes.iter_mut().find(same) {
+            Some(tax) => {
+                tax.net = tax.net.checked_add(line.net)?;
+                tax.tax = tax.tax.checked_add(line.tax)?;
+            }
+            None => taxes.push(TaxOnPaper {
+                class: line.class.clone(),
+                percent: line.tax_percent.clone(),
+                net: line.net,
+                tax: line.tax,
+            }),
+        }
+    }
+    Ok(taxes)
+}
+
+/// What the lines want beyond what is held.
+fn lacking(lines: &[QuoteLine], holds: &[&OpenHold]) -> Vec<Lacking> {
+    let mut open: BTreeMap<(&str, Condition), i64> = BTreeMap::new();
+    for line in lines {
+        if let Some((part, condition)) = &line.part {
+            *open.entry((part, *condition)).or_default() += line.quantity.thousandths();
+        }
+    }
+    for hold in holds.iter().map(|open| &open.hold) {
+        *open.entry((&hold.part, hold.condition)).or_default() -= hold.quantity.thousandths();
+    }
+    let left = open.into_iter().filter(|(_, left)| *left > 0);
+    left.map(|((part, condition), left)| Lacking {
+        part: part.to_owned(),
+        condition,
+        quantity: Quantity::from_thousandths(left),
+    })
+    .collect()
+}
