@@ -1,8 +1,14 @@
 //! What does each command do? Opens the shop, asks it, hands the answer on to be said.
 
+mod bench;
+mod buy;
 mod count;
-mod screens;
+mod paper;
+mod orders;
+mod quote;
 mod stock;
+
+mod screens;
 
 use std::fs;
 use std::io::{self, Write};
@@ -81,6 +87,10 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Import(args) => import::run(&args, &places, say),
         Act::Export(args) => export(&args, &places, say),
         Act::Fit(args) => fit(&args, &places, say),
+        Act::Buy(act) => buy::buy(act, &places, say),
+        Act::Paper(act) => paper::paper(act, &places, say),
+        Act::Quote(act) => quote::run(&act, &places, say),
+        Act::Bench(args) => bench::run(&args, &places, say),
         Act::Find(args) => {
             let found = open(&places)?.find(&args.text.join(" "), args.limit)?;
             answer(say, &found, |say| render::found(say, &found))?;
@@ -108,6 +118,8 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Hold(act) => stock::hold(act, &places, say),
         Act::Count(act) => count::count(act, &places, say),
         Act::Cores(act) => count::cores(act, &places, say),
+        Act::Order(act) => orders::order(act, &places, say),
+        Act::Report(act) => orders::report(act, &places, say),
         Act::Backup(args) => stock::backup(&args, &places, say),
         Act::Restore(args) => stock::bring_back(&args, say),
         Act::Check => check(&places, say),

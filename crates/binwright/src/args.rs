@@ -7,7 +7,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 
+pub mod bench;
+pub mod buy;
 pub mod count;
+pub mod paper;
+pub mod orders;
+pub mod quote;
 pub mod stock;
 
 const EXAMPLES: &str = "\
@@ -84,6 +89,14 @@ pub enum Act {
     Export(ExportArgs),
     /// Say which part a removed one is, by its measures and layout
     Fit(FitArgs),
+    /// Say what is wrong with a unit, what to check next and what it calls for
+    Bench(bench::BenchArgs),
+    /// Offer a repair and hold its stock; take it through to a closed job
+    #[command(subcommand)]
+    Quote(quote::QuoteAct),
+    /// Say what to order, how many, from whom and why
+    #[command(subcommand)]
+    Buy(buy::BuyAct),
     /// Find parts by number or words, however worn or mistyped
     Find(FindArgs),
     /// Show everything about one part or unit
@@ -106,10 +119,19 @@ pub enum Act {
     /// Old parts owed by customers and to suppliers, and their deposits
     #[command(subcommand)]
     Cores(count::CoresAct),
+    /// Weigh a basket, draft, send, receive and settle orders
+    #[command(subcommand)]
+    Order(orders::OrderAct),
+    /// Fast movers, dead stock, turns, service, old parts owed, lead times
+    #[command(subcommand)]
+    Report(orders::ReportAct),
     /// Copy the store into a file while others go on working
     Backup(stock::BackupArgs),
     /// Make a shop of a backup in a new folder, every movement checked
     Restore(stock::RestoreArgs),
+    /// Put outlines, labels, sheets and orders on paper
+    #[command(subcommand)]
+    Paper(paper::PaperAct),
     /// Check the store: engine, ledger chain, balances, index
     Check,
     /// Say in which folders things are kept

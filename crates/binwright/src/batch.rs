@@ -6,6 +6,8 @@ use std::path::Path;
 
 use binwright_shop::{Asked, Shop, ShopError};
 use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 use crate::act::{Done, Failure};
 use crate::args::FitArgs;
@@ -23,13 +25,28 @@ struct Refused {
     hint: Option<String>,
 }
 
-/// Answers the questions of `file` (`-` is standard input). A line that cannot be read is answered
-/// with its error, and the others go on.
+/// Says which part each removed one of `file` may be.
+///
+/// # Errors
+///
+/// As [`each`].
+pub fn run(file: &Path, args: &FitArgs, shop: &mut Shop) -> Result<Done, Failure> {
+    each(file, |mut asked: Asked| {
+        asked.sd_mm = asked.sd_mm.or(args.sd_mm);
+        shop.fit(&asked, args.limit.max(CANDIDATES_MIN))
+    })
+}
+
+/// Answers the questions of `file` (`-` is standard input) one by one. A line that cannot be read
+/// is answered with its error, and the others go on.
 ///
 /// # Errors
 ///
 /// [`Failure`] when the file cannot be read or the answers not written.
-pub fn run(file: &Path, args: &FitArgs, shop: &mut Shop) -> Result<Done, Failure> {
+pub fn each<Q: DeserializeOwned, A: Serialize>(
+    file: &Path,
+    mut answer: impl FnMut(Q) -> Result<A, ShopError>,
+) -> Result<Done, Failure> {
     let unreadable = |source| ShopError::Unreadable { path: file.to_owned(), source };
     let input: Box<dyn BufRead> = if file == Path::new("-") {
         Box::new(io::stdin().lock())
@@ -43,10 +60,13 @@ pub fn run(file: &Path, args: &FitArgs, shop: &mut Shop) -> Result<Done, Failure
         if line.trim().is_empty() {
             continue;
         }
-        let written = match answer(shop, &line, args) {
+        let answered = read(&line).and_then(|(id, asked)| {
+            let found = answer(asked).map_err(|error| (id.clone(), error))?;
+            serde_json::to_string(&found).map_err(|error| (id, question(&error)))
+        });
+        let written = match answered {
             Ok(text) => writeln!(out, "{text}"),
-            Err(refused) => {
-                let (id, error) = *refused;
+            Err((id, error)) => {
                 done = Done::Nothing;
                 let hint = error.hint();
                 let refused = Refused { id, line: at + 1, error: error.to_string(), hint };
@@ -64,18 +84,16 @@ pub fn run(file: &Path, args: &FitArgs, shop: &mut Shop) -> Result<Done, Failure
     }
 }
 
-fn answer(
-    shop: &mut Shop,
+/// The asker's own name for the question, and the question.
+fn read<Q: DeserializeOwned>(
     line: &str,
-    args: &FitArgs,
-) -> Result<String, Box<(Option<String>, ShopError)>> {
-    let unreadable = |error: serde_json::Error| ShopError::Question { message: error.to_string() };
-    let mut asked: Asked =
-        serde_json::from_str(line).map_err(|error| Box::new((None, unreadable(error))))?;
-    asked.sd_mm = asked.sd_mm.or(args.sd_mm);
-    let id = asked.id.clone();
-    let found = shop
-        .fit(&asked, args.limit.max(CANDIDATES_MIN))
-        .map_err(|error| Box::new((id.clone(), error)))?;
-    serde_json::to_string(&found).map_err(|error| Box::new((id, unreadable(error))))
+) -> Result<(Option<String>, Q), (Option<String>, ShopError)> {
+    let json: Value = serde_json::from_str(line).map_err(|error| (None, question(&error)))?;
+    let id = json.get("id").and_then(Value::as_str).map(str::to_owned);
+    let asked = serde_json::from_value(json).map_err(|error| (id.clone(), question(&error)))?;
+    Ok((id, asked))
+}
+
+fn question(error: &serde_json::Error) -> ShopError {
+    ShopError::Question { message: error.to_string() }
 }

@@ -1,14 +1,20 @@
 //! How does an answer read on a terminal, and as tab-separated lines?
 
+mod bench;
+pub mod buy;
 mod card;
-pub mod count;
 mod fit;
 mod hits;
+mod quote;
+pub mod count;
+pub mod orders;
 pub mod stock;
 
+pub use bench::{bench_answer, check_card, check_list, fault_list, learnt};
 pub use card::{kind_card, part_card, unit_card};
 pub use fit::fit_answer;
 pub use hits::found;
+pub use quote::{quote_card, quote_list};
 
 use binwright_catalog::Quantity;
 use binwright_shop::answer::{CrossTo, InBin, Supply};

@@ -17,6 +17,7 @@ pub mod files;
 pub mod points;
 pub mod settings;
 pub mod sheet;
+pub mod paper;
 mod shop;
 pub mod stock;
 

@@ -1,0 +1,47 @@
+//! What do the commands of the buying desk do?
+
+use binwright_catalog::Money;
+use binwright_shop::buying::{AdviceAsked, Target};
+use binwright_shop::{Shop, ShopError};
+
+use super::{Done, Failure, answer, nothing, raw, today};
+use crate::args::buy::{AdviseArgs, Allocate, BuyAct};
+use crate::places::Places;
+use crate::render::buy as render;
+use crate::say::Say;
+
+pub fn buy(act: BuyAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    match act {
+        BuyAct::Advise(args) => advise(&args, places, say),
+    }
+}
+
+fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    let shop = Shop::open_behind(&places.shop, &places.cache, today())?;
+    let currency = shop.store().identity().map_err(ShopError::from)?.currency;
+    let money = |text: &Option<String>| {
+        text.as_deref().map(|text| Money::parse(text, currency)).transpose()
+    };
+    let asked = AdviceAsked {
+        as_of: args.as_of.unwrap_or_else(today),
+        target: match args.allocate {
+            Allocate::Cycle => Target::CycleService(args.service),
+            Allocate::Fill => Target::Fill(args.service),
+            Allocate::Value => Target::Value(args.service),
+        },
+        lead_months: args.lead_months,
+        review_months: args.review_months,
+        budget: money(&args.budget).map_err(ShopError::from)?,
+        order_cost: money(&args.order_cost).map_err(ShopError::from)?,
+        holding_a_year: args.holding,
+    };
+    let advised = shop.advise(&asked)?;
+    if advised.lines.is_empty() {
+        return Ok(nothing("nothing was ever wanted up to that day; import demand first"));
+    }
+    if args.csv {
+        return raw(advised.csv()?.as_bytes());
+    }
+    answer(say, &advised, |say| render::advised(say, &advised, args.all, args.past))?;
+    Ok(Done::Well)
+}

@@ -1,0 +1,226 @@
+//! What do the commands of orders and of the buyer's reports do?
+
+use std::io::{self, BufRead};
+
+use binwright_catalog::{Money, Quantity};
+use binwright_shop::buying::orders::OrderCard;
+use binwright_shop::buying::{
+    AdviceAsked, Arrival, BasketTerms, Delivery, Period, Rank, Rest, Target,
+};
+use binwright_shop::settings::Settings;
+use binwright_shop::{Shop, ShopError};
+use jiff::ToSpan;
+
+use super::stock::{keep, open, quantity};
+use super::{Done, Failure, answer, nothing, today};
+use crate::args::orders::{
+    BasketArgs, OrderAct, PeriodArgs, RankArg, ReceiveArgs, ReportAct, RestArg,
+};
+use crate::places::Places;
+use crate::render::orders as render;
+use crate::say::Say;
+
+pub fn order(act: OrderAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    let mut shop = open(places)?;
+    let done = match act {
+        OrderAct::Basket(args) => return basket(&args, &mut shop, say),
+        OrderAct::Receive(args) => return receive(&args, &mut shop, say),
+        OrderAct::List { last } => {
+            let orders = shop.orders(last)?;
+            answer(say, &orders, |say| orders.iter().for_each(|card| render::head(say, card)))?;
+            return Ok(if orders.is_empty() { nothing("nothing was ordered") } else { Done::Well });
+        }
+        OrderAct::Show { order } => {
+            let card = shop.order(&order)?;
+            answer(say, &card, |say| render::card(say, &card))?;
+            return Ok(Done::Well);
+        }
+        OrderAct::Send { order, file, force, hand } => {
+            shop.send_order(&order, file.as_deref(), force, keep(&hand))?
+        }
+        OrderAct::Acknowledge { order, theirs, hand } => {
+            shop.acknowledge_order(&order, &theirs, keep(&hand))?
+        }
+        OrderAct::Settle { order, line, rest, due, note, hand } => {
+            let rest = match rest {
+                RestArg::Short => Rest::Short,
+                RestArg::BackOrdered => Rest::BackOrdered,
+                RestArg::Due => Rest::Due,
+            };
+            shop.settle_order_line(&order, line, rest, due, &note, keep(&hand))?
+        }
+        OrderAct::Cancel { order, hand } => shop.cancel_order(&order, keep(&hand))?,
+    };
+    answer(say, &done, |say| render::done(say, &done))?;
+    Ok(Done::Well)
+}
+
+fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Failure> {
+    let share = |text: &str| {
+        text.parse().map_err(|_| Failure::Option {
+            found: text.to_owned(),
+            wanted: "share",
+            hint: "A fifth is written 0.2.".to_owned(),
+        })
+    };
+    let terms = BasketTerms {
+        seconds: args.seconds,
+        gap_share: args.gap,
+        day_share: share(&args.day_cost)?,
+        holding_a_year: share(&args.holding)?,
+        ahead_months: args.ahead,
+    };
+    let wanted = match args.wanted.is_empty() {
+        true => due(shop)?,
+        false => args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?,
+    };
+    if wanted.is_empty() {
+        return Ok(nothing("nothing is due"));
+    }
+    let weighed = shop.weigh_basket(&wanted, &terms)?;
+    if args.draft {
+        let drafted = shop.draft_basket(weighed, &args.hand.name(), keep(&args.hand))?;
+        answer(say, &drafted, |say| render::drafted(say, &drafted))?;
+    } else {
+        answer(say, &weighed, |say| render::weighed(say, &weighed))?;
+    }
+    Ok(Done::Well)
+}
+
+/// What the buyer advises to order today, at the service and the terms advice has of itself.
+fn due(shop: &Shop) -> Result<Vec<(String, Quantity)>, Failure> {
+    let advised = shop.advise(&AdviceAsked {
+        as_of: today(),
+        target: Target::CycleService(0.95),
+        lead_months: None,
+        review_months: 1.0,
+        budget: None,
+        order_cost: None,
+        holding_a_year: 0.25,
+    })?;
+    let due = advised.lines.iter().filter(|line| line.order > 0);
+    due.map(|line| Ok((line.part.clone(), quantity(&line.order.to_string())?))).collect()
+}
+
+fn line(word: &str) -> Result<(String, Quantity), Failure> {
+    match word.rsplit_once('=') {
+        Some((part, amount)) if !part.is_empty() => Ok((part.to_owned(), quantity(amount)?)),
+        _ => Err(Failure::Option {
+            found: word.to_owned(),
+            wanted: "part and quantity",
+            hint: "Write RP-1107C=4.".to_owned(),
+        }),
+    }
+}
+
+fn receive(args: &ReceiveArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Failure> {
+    let card = shop.order(&args.order)?;
+    let arrivals = match (args.line, &args.bin, &args.quantity) {
+        (Some(line), Some(bin), Some(amount)) => {
+            let each = args.each.as_deref().map(|text| Money::parse(text, card.goods.currency));
+            vec![Arrival {
+                line,
+                substitute: args.substitute.clone(),
+                bin: bin.clone(),
+                quantity: quantity(amount)?,
+                each: each.transpose().map_err(ShopError::from)?,
+            }]
+        }
+        _ => scanned(io::stdin().lock(), &card, shop)?,
+    };
+    let (note, who, key) = (args.note.clone(), args.hand.name(), args.key.clone());
+    let delivery = Delivery { arrivals, note, who, key };
+    let received = shop.receive_order(&args.order, &delivery, keep(&args.hand))?;
+    answer(say, &received, |say| render::received(say, &received))?;
+    Ok(Done::Well)
+}
+
+/// What a scanner types: the code of a bin, then of every piece that goes into it, by any number of
+/// the part or the supplier's; `=12` after a piece says how many there are in all.
+fn scanned(lines: impl BufRead, card: &OrderCard, shop: &Shop) -> Result<Vec<Arrival>, Failure> {
+    let mut arrivals: Vec<Arrival> = Vec::new();
+    let mut bin: Option<String> = None;
+    for text in lines.lines() {
+        let text = text?;
+        let code = text.trim();
+        if code.is_empty() {
+            continue;
+        }
+        if let Some(amount) = code.strip_prefix('=') {
+            let last = arrivals.last_mut().ok_or_else(|| astray(code, "Scan a piece first."))?;
+            last.quantity = quantity(amount)?;
+            continue;
+        }
+        let Some(line) = shop.line_of_code(card, code)? else {
+            if !shop.is_bin(code)? {
+                return Err(astray(code, "It is neither a bin nor on this order."));
+            }
+            bin = Some(code.to_owned());
+            continue;
+        };
+        let bin = bin.clone().ok_or_else(|| astray(code, "Scan the bin first."))?;
+        match arrivals.iter_mut().find(|came| came.line == line && came.bin == bin) {
+            Some(came) => {
+                came.quantity = came.quantity.checked_add(Quantity::ONE).unwrap_or(came.quantity);
+            }
+            None => arrivals.push(Arrival {
+                line,
+                substitute: None,
+                bin,
+                quantity: Quantity::ONE,
+                each: None,
+            }),
+        }
+    }
+    Ok(arrivals)
+}
+
+fn astray(code: &str, hint: &str) -> Failure {
+    Failure::Option {
+        found: code.to_owned(),
+        wanted: "code to be scanned here",
+        hint: hint.to_owned(),
+    }
+}
+
+pub fn report(act: ReportAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+    let shop = open(places)?;
+    match act {
+        ReportAct::Fast { period, by, limit } => {
+            let list = Settings::of(&places.shop)?.quoting.price_list;
+            let rank = if by == RankArg::Margin { Rank::Margin } else { Rank::Picks };
+            let mut fast = shop.fast_report(period.into(), rank, &list)?;
+            fast.lines.truncate(limit);
+            answer(say, &fast, |say| render::fast(say, &fast))?;
+        }
+        ReportAct::Dead(period) => {
+            let dead = shop.dead_report(period.into())?;
+            answer(say, &dead, |say| render::dead(say, &dead))?;
+        }
+        ReportAct::Turns(period) => {
+            let turns = shop.turns_report(period.into())?;
+            answer(say, &turns, |say| render::turns(say, &turns))?;
+        }
+        ReportAct::Service { period, asked } => {
+            let service = shop.service_report(period.into(), asked)?;
+            answer(say, &service, |say| render::service(say, &service))?;
+        }
+        ReportAct::Cores => {
+            let cores = shop.aged_cores()?;
+            answer(say, &cores, |say| cores.iter().for_each(|core| render::core(say, core)))?;
+        }
+        ReportAct::Leads { to } => {
+            let leads = shop.lead_report(to.unwrap_or_else(today))?;
+            answer(say, &leads, |say| leads.iter().for_each(|line| render::lead(say, line)))?;
+        }
+    }
+    Ok(Done::Well)
+}
+
+impl From<PeriodArgs> for Period {
+    fn from(args: PeriodArgs) -> Self {
+        let to = args.to.unwrap_or_else(today);
+        let from = args.from.unwrap_or_else(|| to.saturating_sub(1.year()).saturating_add(1.day()));
+        Self { from, to }
+    }
+}

@@ -1,0 +1,60 @@
+//! How does the buyer's list read?
+
+use binwright_shop::buying::{Advised, AdvisedLine};
+
+use crate::say::{Form, Say};
+
+/// Adds what to order and why; `all` shows the parts that need none too, `past` how each way of
+/// forecasting did.
+pub fn advised(say: &mut Say, advised: &Advised, all: bool, past: bool) {
+    let due = advised.lines.iter().filter(|line| line.order > 0).count();
+    if say.form == Form::Plain {
+        advised.lines.iter().filter(|line| all || line.order > 0).for_each(|line| fields(say, line));
+    } else {
+        say.heading(format!(
+            "as of {}: {due} of {} parts are due",
+            advised.as_of,
+            advised.lines.len()
+        ));
+        for line in advised.lines.iter().filter(|line| all || line.order > 0) {
+            lines(say, line);
+        }
+    }
+    if past {
+        say.heading("loss of each way of forecasting on this shop's past, least first");
+        for lost in &advised.past {
+            say.line(format!("  {:<26} {:.4}  ({} looks)", lost.method, lost.loss, lost.looks));
+        }
+    }
+}
+
+fn lines(say: &mut Say, line: &AdvisedLine) {
+    let what = if line.order > 0 { format!("order {}", line.order) } else { "no order".to_owned() };
+    let from = line.supplier.as_ref().map_or_else(String::new, |by| format!(" from {by}"));
+    let cost = line.cost.map_or_else(String::new, |cost| format!(", {cost}"));
+    say.heading(format!("{:<12} {what}{from}{cost}  {}", line.part, line.description));
+    say.line(format!("     {}", line.why));
+    if line.order > 0 {
+        say.line(format!("     if not: {}", line.if_not));
+    }
+    say.line(format!(
+        "     {:.2} a month, {}, {}; order at {}, up to {}",
+        line.forecast_per_month, line.class, line.method, line.reorder_point, line.order_up_to
+    ));
+}
+
+fn fields(say: &mut Say, line: &AdvisedLine) {
+    say.fields(&[
+        &line.part,
+        &line.order.to_string(),
+        &format!("{:.4}", line.forecast_per_month),
+        &line.reorder_point.to_string(),
+        &line.order_up_to.to_string(),
+        line.class,
+        line.method,
+        line.supplier.as_deref().unwrap_or_default(),
+        &line.cost.map_or_else(String::new, |cost| cost.to_string()),
+        &line.why,
+        &line.if_not,
+    ]);
+}

@@ -1,0 +1,102 @@
+//! What is bought, and why: on imported history alone, and on the made-up shop.
+
+use std::fmt::Write as _;
+
+use crate::bench::{Bench, list, text};
+
+/// A shop that has nothing but this history.
+fn with_history(rows: &str) -> Bench {
+    let bench = Bench::empty();
+    assert!(bench.run(&["create"]).status.success());
+    let done = bench.run(&["import", &bench.file("history.csv", rows)]);
+    assert_eq!(done.status.code(), Some(0), "{}{}", text(&done.stdout), text(&done.stderr));
+    bench
+}
+
+/// `part,month,quantity` for 24 months to 2026-10: level, falling to nothing, and now and then.
+fn history() -> String {
+    let mut rows = String::from("part,month,quantity\n");
+    for month in 0..24 {
+        let named = format!("{}-{:02}", 2024 + (10 + month) / 12, (10 + month) % 12 + 1);
+        let falling = if month < 14 { 6 - month / 4 } else { 0 };
+        let seldom = i32::from(month % 5 == 0);
+        for (part, n) in [("LEVEL-1", 4), ("FALLS-1", falling), ("SELDOM-1", seldom)] {
+            writeln!(rows, "{part},{named},{n}").unwrap();
+        }
+    }
+    rows
+}
+
+#[test]
+fn history_alone_is_advised_on() {
+    let bench = with_history(&history());
+    let line = ["buy", "advise", "--as-of", "2026-10-31", "--csv"];
+    let csv = text(&bench.run(&line).stdout);
+    let mut rows = csv.lines();
+    let header = "part,forecast_per_month,reorder_point,order_up_to,class,method";
+    assert_eq!(rows.next(), Some(header));
+    let row = |part: &str| -> Vec<String> {
+        let found = csv.lines().find(|row| row.starts_with(part)).unwrap();
+        found.split(',').map(str::to_owned).collect()
+    };
+    assert_eq!(row("LEVEL-1")[4], "smooth");
+    assert_eq!(row("SELDOM-1")[4], "intermittent");
+    let level = |part: &str| row(part)[3].parse::<u64>().unwrap();
+    // Four a month over two months: less than eight would not do, three times that is hoarding.
+    assert!((8..=24).contains(&level("LEVEL-1")), "{csv}");
+    assert!(level("FALLS-1") < level("LEVEL-1") / 2, "what fell is not hoarded: {csv}");
+    let higher = ["buy", "advise", "--as-of", "2026-10-31", "--csv", "--service", "0.999"];
+    assert!(text(&bench.run(&higher).stdout) != csv, "service moves the levels");
+}
+
+#[test]
+fn nothing_after_the_day_is_seen() {
+    let bench = with_history(&history());
+    let line = ["buy", "advise", "--as-of", "2026-04-30", "--csv"];
+    let before = bench.run(&line).stdout;
+    let future = "part,month,quantity\nLEVEL-1,2026-05,400\nSELDOM-1,2026-09,70\nNEW-1,2026-08,9\n";
+    assert!(bench.run(&["import", &bench.file("future.csv", future)]).status.success());
+    assert_eq!(text(&bench.run(&line).stdout), text(&before));
+    let later = ["buy", "advise", "--as-of", "2026-10-31", "--csv"];
+    assert!(text(&bench.run(&later).stdout).contains("NEW-1"), "and afterwards it is");
+}
+
+#[test]
+fn a_superseded_number_counts_with_what_took_its_place() {
+    let bench = with_history(&history());
+    let parts = "number,kind\nLEVEL-1,fan\nLEVEL-2,fan\n";
+    let crosses = "from,kind,to\nLEVEL-2,replaces,LEVEL-1\n";
+    assert!(bench.run(&["import", &bench.file("parts.csv", parts)]).status.success());
+    assert!(bench.run(&["import", &bench.file("crosses.csv", crosses)]).status.success());
+    let answer = bench.json(&["buy", "advise", "--as-of", "2026-10-31"]);
+    let find = |part: &str| list(&answer["lines"]).iter().find(|line| line["part"] == part).cloned();
+    let (old, new) = (find("LEVEL-1").unwrap(), find("LEVEL-2").unwrap());
+    assert_eq!(old["order_up_to"], 0);
+    assert!(old["why"].as_str().unwrap().contains("replaced by LEVEL-2"), "{old}");
+    assert!(new["order_up_to"].as_u64().unwrap() >= 8, "{new}");
+}
+
+#[test]
+fn every_line_says_why_and_the_budget_is_kept() {
+    let bench = Bench::with_samples();
+    let line = ["buy", "advise", "--as-of", "2026-10-31"];
+    let answer = bench.json(&line);
+    let cents = |answer: &serde_json::Value| -> u64 {
+        let amount = |line: &serde_json::Value| {
+            let text = line["cost"]["amount"].as_str().unwrap_or("0").to_owned();
+            (text.parse::<f64>().unwrap() * 100.0).round() as u64
+        };
+        list(&answer["lines"]).iter().map(amount).sum()
+    };
+    for due in list(&answer["lines"]).iter().filter(|line| line["order"] != 0) {
+        let why = due["why"].as_str().unwrap();
+        assert!(why.contains(" free") && why.contains("a month") && why.contains("asked"), "{why}");
+        assert!(!due["if_not"].as_str().unwrap().is_empty());
+    }
+    assert!(cents(&answer) > 30_000, "the made-up shop wants more than the budget below");
+    let kept = bench.json(&[&line[..], &["--budget", "300"]].concat());
+    assert!((1..=30_000).contains(&cents(&kept)), "{}", cents(&kept));
+    let refused = bench.run(&["buy", "advise", "--service", "95"]);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(text(&refused.stderr).contains("0.95"), "{}", text(&refused.stderr));
+}

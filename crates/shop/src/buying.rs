@@ -1,0 +1,15 @@
+//! The buying desk: what to order, how many, from whom, and what came of it?
+
+pub mod advise;
+pub mod basket;
+mod leads;
+pub mod orders;
+pub mod reports;
+
+pub use advise::{AdviceAsked, Advised, AdvisedLine};
+pub use basket::BasketTerms;
+pub use binwright_buying::{BuyingError, Target};
+pub use binwright_store::{Arrival, Rest};
+pub use leads::LeadLine;
+pub use orders::Delivery;
+pub use reports::{Period, Rank};

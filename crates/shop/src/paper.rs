@@ -1,0 +1,326 @@
+//! What can be put on paper? Outlines to lay a part on, labels, sheets, orders and receipts.
+
+use std::fs;
+
+use binwright_catalog::{Layout, Point, Value};
+use binwright_print::{
+    self as print, Code, Contour, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, Piece, PrintError, PurchaseOrder, Setting, ShelfLine,
+};
+pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
+use binwright_store::StoredPart;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+use crate::settings::Settings;
+use crate::{Asked, Shop, ShopError};
+
+/// How close the points of a mirror image must lie to be called one, in mm.
+const TWIN_MM: f64 = 0.5;
+
+/// What a label carries to be scanned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LabelCode {
+    /// Code 128.
+    Bars,
+    /// QR.
+    Square,
+    /// Nothing.
+    None,
+}
+
+/// On what, and how, labels are printed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LabelsAsked {
+    /// Key of the label sheet; one of the built-in ones or of the shop's `labels` folder.
+    pub sheet: String,
+    /// What is to be scanned.
+    pub code: LabelCode,
+    /// The first label to use on a sheet begun before, from 1.
+    pub first: usize,
+    /// The printer's correction; that of the settings when not given.
+    pub scale: Option<PrinterScale>,
+    /// The day the document carries.
+    pub day: Date,
+}
+
+impl Shop {
+    /// The setting of a document: the shop's letterhead and printer from its settings.
+    ///
+    /// # Errors
+    ///
+    /// When the settings have a mistake, or the logo cannot be read.
+    pub fn paper(
+        &self,
+        paper: Paper,
+        scale: Option<PrinterScale>,
+        day: Date,
+    ) -> Result<Setting, ShopError> {
+        let dir = self.store.dir();
+        let settings = Settings::of(dir)?;
+        let mut setting = Setting::new(paper, day);
+        setting.scale = match scale {
+            Some(scale) => scale,
+            None => PrinterScale::new(settings.printer.scale_x, settings.printer.scale_y)?,
+        };
+        let head = settings.shop;
+        setting.shop.name =
+            if head.name.is_empty() { self.store.identity()?.name } else { head.name };
+        setting.shop.address = head.address;
+        setting.shop.small_print = head.small_print.lines().map(str::to_owned).collect();
+        // The name is ours: no path is taken from a file.
+        for name in ["logo.png", "logo.jpg"] {
+            let path = dir.join(name);
+            if path.is_file() {
+                let bytes = fs::read(&path)
+                    .map_err(|source| ShopError::Unreadable { path: path.clone(), source })?;
+                setting.shop.logo = Some(print::Logo::read(bytes)?);
+                break;
+            }
+        }
+        Ok(setting)
+    }
+
+    /// The layouts of the parts with these numbers at true scale, one upon the other.
+    ///
+    /// # Errors
+    ///
+    /// When a number is not known, a part has no layout, or it cannot be drawn.
+    pub fn outline(&mut self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
+        let mut pieces = Vec::with_capacity(numbers.len());
+        for number in numbers {
+            let stored = self.by_number(number)?;
+            pieces.push(self.piece(&stored)?);
+        }
+        Ok(print::outline(&pieces, setting)?)
+    }
+
+    fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {
+        let part = &stored.part;
+        let layout =
+            part.layout.clone().ok_or_else(|| ShopError::NoLayout { number: part.house.clone() })?;
+        let mirror_twin = self.mirror_twin(&part.kind, &layout)?;
+        let kind = self
+            .kinds
+            .get(&part.kind)
+            .ok_or_else(|| ShopError::unknown_kind(&part.kind, &self.kinds))?;
+        Ok(Piece {
+            number: part.house.clone(),
+            description: part.description.clone(),
+            kind: kind.label.clone(),
+            contour: contour(|key| part.measures.get(key).and_then(Value::number)),
+            face: None,
+            measures: self.part_card(stored.id)?.measures,
+            mirror_twin,
+            layout,
+        })
+    }
+
+    /// The part whose points are the mirror image of these, when the shop has one.
+    fn mirror_twin(&mut self, kind: &str, layout: &Layout) -> Result<Option<String>, ShopError> {
+        let mirrored = layout.points().iter().map(|point| Point { x_mm: -point.x_mm, ..point.clone() });
+        let asked = Asked {
+            kind: Some(kind.to_owned()),
+            layout: Some(Layout::new(mirrored.collect()).to_string()),
+            ..Asked::default()
+        };
+        let answer = self.fit(&asked, 5)?;
+        let twin = answer.candidates.into_iter().find(|candidate| {
+            !candidate.wrong_hand && candidate.layout_rms_mm.is_some_and(|rms| rms <= TWIN_MM)
+        });
+        let own = twin.as_ref().is_some_and(|twin| {
+            // A part that is its own mirror image has no twin.
+            let number = [&twin.number].into_iter().chain(&twin.also);
+            number.into_iter().any(|number| {
+                self.by_number(number).is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
+            })
+        });
+        Ok(twin.filter(|_| !own).map(|twin| twin.number))
+    }
+
+    /// Labels for the parts or bins with these names.
+    ///
+    /// # Errors
+    ///
+    /// When a name is neither a part's nor a bin's, or the sheet is not known or cannot take them.
+    pub fn labels(&self, names: &[String], asked: &LabelsAsked) -> Result<Pages, ShopError> {
+        let sheet = self.label_sheet(&asked.sheet)?;
+        let scale = match asked.scale {
+            Some(scale) => scale,
+            None => self.paper(Paper::A4, None, asked.day)?.scale,
+        };
+        let labels: Vec<Label> =
+            names.iter().map(|name| self.label(name, asked.code)).collect::<Result<_, _>>()?;
+        Ok(print::labels(&labels, &sheet, asked.first.saturating_sub(1), scale, asked.day)?)
+    }
+
+    fn label(&self, name: &str, code: LabelCode) -> Result<Label, ShopError> {
+        let bin = self.store.bins()?.into_iter().find(|bin| bin.name.eq_ignore_ascii_case(name));
+        let (number, description, bin) = match bin {
+            Some(bin) => {
+                let about = [bin.aisle, bin.description];
+                let about = about.into_iter().filter(|text| !text.is_empty());
+                (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
+            }
+            None => {
+                let stored = self.by_number(name)?;
+                let stock = self.store.stock(stored.id, self.today)?;
+                let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
+                (stored.part.house, stored.part.description, bin)
+            }
+        };
+        let code = match code {
+            LabelCode::Bars => Some(Code::Code128(number.clone())),
+            LabelCode::Square => Some(Code::Qr(number.clone())),
+            LabelCode::None => None,
+        };
+        Ok(Label { number, description, bin, code })
+    }
+
+    /// The label sheets that can be named: the built-in ones and those of the shop's own folder.
+    ///
+    /// # Errors
+    ///
+    /// When a file of the shop has a mistake.
+    pub fn label_sheets(&self) -> Result<Vec<LabelSheet>, ShopError> {
+        let mut sheets = LabelSheet::built_in();
+        for (_, text) in crate::shop::own_files(self.store.dir(), "labels")? {
+            let own = LabelSheet::parse(&text)?;
+            sheets.retain(|sheet| sheet.key != own.key);
+            sheets.push(own);
+        }
+        Ok(sheets)
+    }
+
+    fn label_sheet(&self, key: &str) -> Result<LabelSheet, ShopError> {
+        let sheets = self.label_sheets()?;
+        let known = sheets.iter().map(|sheet| sheet.key.clone()).collect();
+        let found = sheets.into_iter().find(|sheet| sheet.key == key);
+        found.ok_or_else(|| ShopError::NoSuchLabelSheet { found: key.to_owned(), known })
+    }
+
+    /// The count sheet with that number, blind.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such sheet.
+    pub fn count_paper(&self, sheet: i64, setting: &Setting) -> Result<Pages, ShopError> {
+        let drawn = self.count_sheet(sheet)?;
+        let mut lines = Vec::with_capacity(drawn.lines.len());
+        for line in drawn.lines {
+            lines.push(ShelfLine {
+                description: self.by_number(&line.part)?.part.description,
+                bin: line.bin,
+                number: line.part,
+                condition: line.condition,
+                quantity: None,
+            });
+        }
+        let name = format!("count {}, {}", drawn.sheet, drawn.what);
+        Ok(print::count_sheet(&CountSheet { name, lines }, setting)?)
+    }
+
+    /// What is promised to a quote or job, along the aisles.
+    ///
+    /// # Errors
+    ///
+    /// [`PrintError::Nothing`] when nothing is promised to it.
+    pub fn pick_paper(&self, reference: &str, setting: &Setting) -> Result<Pages, ShopError> {
+        let mut lines = Vec::new();
+        for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
+            lines.push(ShelfLine {
+                description: self.by_number(&hold.part)?.part.description,
+                bin: hold.bin,
+                number: hold.part,
+                condition: hold.condition,
+                quantity: Some(hold.quantity),
+            });
+        }
+        lines.sort_by(|a, b| a.bin.cmp(&b.bin));
+        Ok(print::pick_list(&PickList { reference: reference.to_owned(), lines }, setting)?)
+    }
+
+    /// An order as it goes to its supplier.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such order.
+    pub fn order_paper(&self, id: i64, setting: &Setting) -> Result<Pages, ShopError> {
+        let order = self.store.order(id)?;
+        let supplier = self.store.suppliers()?.into_iter().find(|s| s.name == order.supplier);
+        let address = supplier.map(|supplier| supplier.address).unwrap_or_default();
+        let mut lines = Vec::with_capacity(order.lines.len());
+        let mut total = order.freight;
+        for line in &order.lines {
+            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            total = total.checked_add(amount)?;
+            lines.push(OrderLine {
+                supplier_number: line.number.clone(),
+                number: line.part.clone(),
+                description: self.by_number(&line.part)?.part.description,
+                quantity: line.quantity,
+                each: Some(line.each),
+                amount: Some(amount),
+                due: line.due.map(|due| due.to_string()).unwrap_or_default(),
+            });
+        }
+        let mut to = vec![order.supplier.clone()];
+        to.extend(address.split(',').map(|part| part.trim().to_owned()).filter(|p| !p.is_empty()));
+        let mut deliver_to = vec![setting.shop.name.clone()];
+        deliver_to.extend(setting.shop.address.iter().cloned());
+        let remark = match order.freight.minor {
+            0 => "freight free".to_owned(),
+            _ => format!("the total holds {} of freight", order.freight),
+        };
+        let number = order.name();
+        let paper =
+            PurchaseOrder { number, supplier: to, deliver_to, lines, total: Some(total), remark };
+        Ok(print::order(&paper, setting)?)
+    }
+
+    /// A receipt for the old parts a customer still owes or brought, by reference.
+    ///
+    /// # Errors
+    ///
+    /// [`PrintError::Nothing`] when none are owed under that reference.
+    pub fn cores_paper(&self, reference: &str, setting: &Setting) -> Result<Pages, ShopError> {
+        let owed = self.cores(Some(binwright_store::Side::Customer))?;
+        let mut customer = String::new();
+        let mut cores = Vec::new();
+        let mut total: Option<binwright_catalog::Money> = None;
+        for line in owed.lines.into_iter().filter(|line| line.reference == reference) {
+            customer = line.party;
+            total = Some(total.map_or(Ok(line.deposit), |sum| sum.checked_add(line.deposit))?);
+            let until = line.until.map_or_else(String::new, |day| format!(" until {day}"));
+            cores.push(Core {
+                description: String::new(),
+                number: line.item,
+                quantity: line.owed,
+                state: format!("owed{until}"),
+                deposit: Some(line.deposit),
+            });
+        }
+        let receipt = CoreReceipt { number: reference.to_owned(), customer, cores, total };
+        Ok(print::core_receipt(&receipt, setting)?)
+    }
+
+    fn by_number(&self, number: &str) -> Result<StoredPart, ShopError> {
+        let missing = || ShopError::NoSuchNumber { found: number.to_owned() };
+        let ids = self.store.parts_by_number(number)?;
+        let id = ids.first().ok_or_else(missing)?;
+        self.store.part(*id)?.ok_or_else(missing)
+    }
+}
+
+/// The outer edge by the measures that name it: a diameter, or a length and a width.
+fn contour(measure: impl Fn(&str) -> Option<f64>) -> Option<Contour> {
+    if let Some(diameter_mm) = ["outline_od", "body_dia", "od"].into_iter().find_map(&measure) {
+        return Some(Contour::Circle { diameter_mm, centre_mm: None });
+    }
+    let (width_mm, height_mm) = (measure("size_l")?, measure("size_w")?);
+    Some(Contour::Box { width_mm, height_mm, centre_mm: None })
+}
+
+/// Whether a document could not be made because there is nothing on it.
+pub fn is_nothing(error: &ShopError) -> bool {
+    matches!(error, ShopError::Print(PrintError::Nothing))
+}
