@@ -1,5 +1,7 @@
 //! What can be put on paper? Outlines to lay a part on, labels, sheets, orders and receipts.
 
+mod jobs;
+
 use std::fs;
 
 use binwright_catalog::{Layout, Point, Value};

@@ -50,6 +50,14 @@ pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
             (shop.order_paper(order_number(&order)?, &setting)?, sheet)
         }
+        PaperAct::Quote { quotes, sheet } => {
+            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
+            (shop.quote_paper(&quotes, &setting)?, sheet)
+        }
+        PaperAct::Ticket { quote, sheet } => {
+            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
+            (shop.ticket_paper(&quote, &setting)?, sheet)
+        }
         PaperAct::Cores { reference, sheet } => {
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
             (shop.cores_paper(&reference, &setting)?, sheet)

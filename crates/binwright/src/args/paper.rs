@@ -56,6 +56,21 @@ pub enum PaperAct {
         #[command(flatten)]
         sheet: SheetArgs,
     },
+    /// Quotes, side by side as the options of one job
+    Quote {
+        /// Their numbers
+        #[arg(required = true)]
+        quotes: Vec<String>,
+        #[command(flatten)]
+        sheet: SheetArgs,
+    },
+    /// The bench's ticket of a quote or job: findings, cautions, what to take from which bin
+    Ticket {
+        /// The quote's number
+        quote: String,
+        #[command(flatten)]
+        sheet: SheetArgs,
+    },
     /// A receipt for old parts owed under a reference
     Cores {
         /// The reference
