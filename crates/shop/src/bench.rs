@@ -2,6 +2,7 @@
 
 pub mod covers;
 pub mod quotes;
+mod work;
 
 use std::collections::BTreeMap;
 

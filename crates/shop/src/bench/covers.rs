@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use binwright_catalog::{Condition, CrossKind, Money, Quantity};
-use binwright_diagnosis::{Calls, Fault, Table};
+use binwright_diagnosis::{Calls, Table};
 use binwright_quoting::{
     Advice, Candidate, Cover, Grade, Head, LineClass, Need, Quote, Take, Terms, Wanted, Yardstick,
     YardstickKind, advise, covers, extras,
@@ -12,6 +12,7 @@ use binwright_store::{Hold, StockLine, out_of_bins};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+use super::work::{JobWork, minutes_of, rework, reworked};
 use super::{OnBench, Rules};
 use crate::settings::Quoting;
 use crate::{Shop, ShopError};
@@ -157,12 +158,19 @@ impl Shop {
         minutes_of(&mut all, table, calls, asked);
         all.extend(rework(table, calls, &terms));
         let found = covers(&needs, &all, terms.labour_hour)?;
+        // A used part is cheaper and no later: what is to be had of new parts alone is shown beside.
+        let new = new_only(&all);
+        let unused = covers(&needs, &new, terms.labour_hour)?.covers.into_iter();
+        let beside = unused.filter(|cover| found.covers.iter().all(|c| c.takes != cover.takes));
+        let mut ways: Vec<(Cover, bool)> = beside.map(|cover| (cover, true)).collect();
+        ways.extend(found.covers.into_iter().map(|cover| (cover, false)));
+        ways.sort_by_key(|(cover, _)| cover.price.minor);
         let job = JobWork::of(table, calls, settings, &terms)?;
         let wholes = self.whole_units(&sits, settings, &asked.own)?;
+        let yardsticks: Vec<Yardstick> = wholes.iter().map(|whole| whole.1.clone()).collect();
         let on = On { settings, terms: &terms, own: &asked.own };
         let mut options = Vec::new();
-        for (at, cover) in found.covers.iter().enumerate() {
-            let yardsticks: Vec<Yardstick> = wholes.iter().map(|whole| whole.1.clone()).collect();
+        for (at, (cover, is_new)) in ways.iter().enumerate() {
             let advice = advise(
                 cover,
                 &yardsticks,
@@ -171,29 +179,18 @@ impl Shop {
                 &calls.root_causes,
             )?;
             let name = (at + 1).to_string();
-            let extras = extras(&needs, &all, cover);
-            options.push(self.option(name, cover, &extras, &all, &job, &advice, &on)?);
+            let extras = extras(&needs, if *is_new { &new } else { &all }, cover);
+            let mut option = self.option(name, cover, &extras, &all, &job, &advice, &on)?;
+            if *is_new {
+                option.reasons = vec!["new parts only".to_owned()];
+            }
+            options.push(option);
         }
         if needs.iter().all(|need| need.grade != Grade::Must) && job.minutes() > 0 {
             options.push(job.alone(&calls.root_causes, &terms, self.today)?);
         }
         for (name, yardstick, candidate) in wholes {
-            let job = JobWork::change_over(settings.exchange_minutes);
-            let takes = vec![Take { candidate: 0, pieces: 1 }];
-            let cover = Cover {
-                price: candidate.price,
-                parts: candidate.price,
-                minutes: 0,
-                days: yardstick.days,
-                replaces: Vec::new(),
-                fills_as_well: Vec::new(),
-                reasons: Vec::new(),
-                takes,
-            };
-            let name = name.to_owned();
-            let mut whole = self.option(name, &cover, &[], &[candidate], &job, &[], &on)?;
-            whole.reasons = vec![yardstick.kind.to_string()];
-            options.push(whole);
+            options.push(self.whole_option(name, &yardstick, candidate, &on)?);
         }
         Ok(Repair {
             needs: needs
@@ -381,6 +378,28 @@ impl Shop {
         Ok(wholes)
     }
 
+    fn whole_option(
+        &self,
+        name: &str,
+        yardstick: &Yardstick,
+        candidate: Candidate,
+        on: &On<'_>,
+    ) -> Result<RepairOption, ShopError> {
+        let cover = Cover {
+            price: candidate.price,
+            parts: candidate.price,
+            minutes: 0,
+            days: yardstick.days,
+            replaces: Vec::new(),
+            fills_as_well: Vec::new(),
+            reasons: Vec::new(),
+            takes: vec![Take { candidate: 0, pieces: 1 }],
+        };
+        let job = JobWork::change_over(on.settings.exchange_minutes);
+        let whole = self.option(name.to_owned(), &cover, &[], &[candidate], &job, &[], on)?;
+        Ok(RepairOption { reasons: vec![yardstick.kind.to_string()], ..whole })
+    }
+
     fn deposit(&self, house: &str, settings: &Quoting) -> Result<Option<Money>, ShopError> {
         let prices = self.store.prices(self.one_part(house)?)?;
         let list = &settings.core_deposit_list;
@@ -510,6 +529,15 @@ fn joined(a: &str, b: &str) -> String {
     }
 }
 
+/// The same candidates in the same places, used parts filling nothing.
+fn new_only(all: &[Candidate]) -> Vec<Candidate> {
+    let unused = |candidate: &Candidate| match candidate.condition {
+        Some(Condition::UsedGood) => Candidate { roles: Vec::new(), ..candidate.clone() },
+        _ => candidate.clone(),
+    };
+    all.iter().map(unused).collect()
+}
+
 /// Roles that must be filled, or may be: those called for, and those asked for whatever was read.
 fn needs(table: &Table, calls: &Calls, asked: &OnBench, sits: &[Sits]) -> Vec<Need> {
     let mut needs: Vec<Need> = Vec::new();
@@ -533,140 +561,4 @@ fn needs(table: &Table, calls: &Calls, asked: &OnBench, sits: &[Sits]) -> Vec<Ne
         add(&call.role, call.pieces, Grade::WhileInThere);
     }
     needs
-}
-
-/// Whether work on the old part is what the findings call for.
-fn reworked(table: &Table, call: &binwright_diagnosis::Call) -> bool {
-    !call.ordered && call.rework.as_ref().is_some_and(|(_, enough)| *enough >= table.order_at)
-}
-
-/// Work on the old part where the findings allow it.
-fn rework(table: &Table, calls: &Calls, terms: &Terms) -> Vec<Candidate> {
-    let candidate = |call: &binwright_diagnosis::Call| {
-        let (words, _) = call.rework.clone().filter(|_| reworked(table, call))?;
-        let mends = |fault: &&Fault| {
-            fault.must.iter().any(|want| want.role == call.role && want.rework.is_some())
-        };
-        let minutes = table.faults.iter().filter(mends).map(|fault| fault.minutes);
-        Some(Candidate {
-            part: String::new(),
-            words,
-            roles: vec![call.role.clone()],
-            price: Money::zero(terms.labour_hour.currency),
-            condition: None,
-            free: Quantity::ZERO,
-            days: 0,
-            minutes: minutes.fold(0.0, f64::max).round() as u32,
-            remark: None,
-        })
-    };
-    calls.must.iter().filter_map(candidate).collect()
-}
-
-/// Gives every candidate the minutes of the roles it fills: once where it fills several, none for
-/// what is done while the unit is open for another.
-fn minutes_of(all: &mut [Candidate], table: &Table, calls: &Calls, asked: &OnBench) {
-    let of_role = |role: &String| {
-        let called = calls.must.iter().find(|call| call.role == *role && call.ordered);
-        let too = calls.while_in_there.iter().any(|call| call.role == *role);
-        let counts = |fault: &&Fault| {
-            let first = fault.must.first().is_some_and(|want| want.role == *role);
-            let known = called.is_none_or(|_| calls.found.contains(&fault.key));
-            first && known
-        };
-        let wanted = called.is_some() || asked.with.contains(role) && !too;
-        let minutes = table.faults.iter().filter(counts).map(|fault| fault.minutes);
-        if wanted { minutes.fold(0.0, f64::max) } else { 0.0 }
-    };
-    for candidate in all {
-        let most = candidate.roles.iter().map(of_role).fold(0.0, f64::max);
-        candidate.minutes = most.round() as u32;
-    }
-}
-
-/// What a job has beside parts: work without a part and what it uses up.
-struct JobWork {
-    lines: Vec<Wanted>,
-}
-
-impl JobWork {
-    fn of(
-        table: &Table,
-        calls: &Calls,
-        settings: &Quoting,
-        terms: &Terms,
-    ) -> Result<Self, ShopError> {
-        let currency = terms.labour_hour.currency;
-        let mut lines = Vec::new();
-        for fault in table.faults.iter().filter(|fault| calls.found.contains(&fault.key)) {
-            if fault.must.is_empty() && fault.minutes > 0.0 {
-                let words = fault.work.clone().unwrap_or_else(|| fault.name.clone());
-                lines.push(Wanted::Labour { words, minutes: fault.minutes.round() as u32 });
-            }
-        }
-        let mut unlisted = Vec::new();
-        for used in &calls.consumables {
-            match settings.consumables.get(&used.name) {
-                Some(each) => {
-                    let thousandths = (used.quantity * 1000.0).round() as i64;
-                    lines.push(Wanted::Goods {
-                        class: LineClass::Consumable,
-                        words: format!("{}, {}", used.name, used.unit),
-                        part: None,
-                        quantity: Quantity::from_thousandths(thousandths),
-                        each: Money::rounded(*each, currency)?,
-                    });
-                }
-                None => unlisted.push(used.name.as_str()),
-            }
-        }
-        let each = Money::rounded(settings.consumables_flat, currency)?;
-        if !unlisted.is_empty() && each.minor > 0 {
-            lines.push(Wanted::Goods {
-                class: LineClass::Consumable,
-                words: unlisted.join(", "),
-                part: None,
-                quantity: Quantity::ONE,
-                each,
-            });
-        }
-        Ok(Self { lines })
-    }
-
-    fn change_over(minutes: u32) -> Self {
-        let words = "change the unit over".to_owned();
-        Self { lines: vec![Wanted::Labour { words, minutes }] }
-    }
-
-    fn minutes(&self) -> u32 {
-        let minutes = |line: &Wanted| match line {
-            Wanted::Labour { minutes, .. } => *minutes,
-            Wanted::Goods { .. } => 0,
-        };
-        self.lines.iter().map(minutes).sum()
-    }
-
-    /// The option of a job that calls for no part at all.
-    fn alone(
-        &self,
-        root_causes: &[String],
-        terms: &Terms,
-        today: jiff::civil::Date,
-    ) -> Result<RepairOption, ShopError> {
-        let head = Head::first("", today, terms)?;
-        Ok(RepairOption {
-            name: "1".to_owned(),
-            takes: Vec::new(),
-            extras: Vec::new(),
-            parts: Money::zero(terms.labour_hour.currency),
-            total: Quote::priced(head, &self.lines, terms)?.total,
-            minutes: self.minutes(),
-            days: 0,
-            replaces: Vec::new(),
-            fills_as_well: Vec::new(),
-            reasons: vec!["needs no part".to_owned()],
-            advice: root_causes.to_vec(),
-            wanted: self.lines.clone(),
-        })
-    }
 }
