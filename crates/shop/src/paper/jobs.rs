@@ -88,7 +88,7 @@ fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
     }
     let taxes = card.taxes.iter().filter(|tax| tax.tax.minor != 0);
     Ok(Choice {
-        name: card.cover.clone(),
+        name: format!("option {}", card.cover),
         why: card.beside.advice.first().cloned().unwrap_or_default(),
         ready: if card.to_order.is_empty() {
             "parts are in the bins".to_owned()
