@@ -23,6 +23,8 @@ pub struct Specimen {
     pub card: Part,
     /// Without.
     pub whole: Part,
+    /// The same number for siblings.
+    pub family: usize,
 }
 
 /// What was taken on a removed part.
@@ -58,7 +60,7 @@ pub fn catalogue(seed: u64, parts: usize, kind: &Kind) -> Vec<Specimen> {
                 format!("X{:09}", dice.random_range(0..1_000_000_000))
             };
             let card = with_gaps(&mut dice, &whole);
-            specimens.push(Specimen { card, whole });
+            specimens.push(Specimen { card, whole, family });
         }
     }
     specimens
@@ -146,12 +148,34 @@ fn with_gaps(dice: &mut Dice, whole: &Part) -> Part {
     card
 }
 
-/// Returns what a person takes of `count` measures on the removed part `whole`, among the eleven
-/// asked first, and its points in a frame of their own.
-pub fn removed(dice: &mut Dice, kind: &Kind, whole: &Part, count: usize) -> Taken {
+/// Returns the places of what a caliper and an eye take: lengths and counts.
+pub fn by_caliper(kind: &Kind) -> Vec<usize> {
+    let taken = |domain| matches!(domain, Domain::Length | Domain::Count);
+    (0..kind.measures.len()).filter(|place| taken(kind.measures[*place].domain)).collect()
+}
+
+/// Returns the places of the eleven measures that the kind asks first, words and angles too.
+pub fn asked_first(kind: &Kind) -> Vec<usize> {
     let mut places: Vec<usize> = (0..kind.measures.len()).collect();
     places.sort_by_key(|place| kind.measures[*place].rank);
     places.truncate(11);
+    places
+}
+
+/// Returns what a person takes of `count` measures on the removed part `whole`, among the eleven
+/// asked first, and its points in a frame of their own.
+pub fn removed(dice: &mut Dice, kind: &Kind, whole: &Part, count: usize) -> Taken {
+    removed_by(dice, kind, whole, asked_first(kind), count)
+}
+
+/// As [`removed`], the measures among those at `places`, any of them alike.
+pub fn removed_by(
+    dice: &mut Dice,
+    kind: &Kind,
+    whole: &Part,
+    mut places: Vec<usize>,
+    count: usize,
+) -> Taken {
     let mut measured = Vec::with_capacity(count);
     while measured.len() < count && !places.is_empty() {
         let place = places.swap_remove(dice.random_range(0..places.len()));
@@ -161,7 +185,8 @@ pub fn removed(dice: &mut Dice, kind: &Kind, whole: &Part, count: usize) -> Take
         }
     }
     let spread = kind.layout.as_ref().map_or(0.3, |taking| taking.spread_mm);
-    let layout = whole.layout.as_ref().map(|layout| turned(dice, layout, spread));
+    let slip = kind.layout.as_ref().map_or(0.0, |taking| taking.slip);
+    let layout = whole.layout.as_ref().map(|layout| turned(dice, layout, spread, slip));
     Taken { measured, layout }
 }
 
@@ -191,16 +216,21 @@ fn reading(dice: &mut Dice, measure: &Measure, truth: &Value) -> Value {
     }
 }
 
-/// The points of `layout` as taken: turned and shifted at random, each a little off.
-fn turned(dice: &mut Dice, layout: &Layout, spread_mm: f64) -> Layout {
+/// The points of `layout` as taken: turned and shifted at random, each a little off, and every now
+/// and then one anywhere on the part.
+fn turned(dice: &mut Dice, layout: &Layout, spread_mm: f64, slip: f64) -> Layout {
     let (sin, cos) = dice.random_range(0.0..std::f64::consts::TAU).sin_cos();
     let shift = (dice.random_range(-50.0..50.0), dice.random_range(-50.0..50.0));
-    let points = layout.points().iter().map(|point| Point {
-        x_mm: cos * point.x_mm - sin * point.y_mm + shift.0 + spread_mm * normal(dice),
-        y_mm: sin * point.x_mm + cos * point.y_mm + shift.1 + spread_mm * normal(dice),
-        ..point.clone()
-    });
-    Layout::new(points.collect())
+    let mut taken = |point: &Point| {
+        let (x, y) = if dice.random_bool(slip) {
+            (dice.random_range(-45.0..45.0), dice.random_range(-45.0..45.0))
+        } else {
+            (point.x_mm + spread_mm * normal(dice), point.y_mm + spread_mm * normal(dice))
+        };
+        let (x_mm, y_mm) = (cos * x - sin * y + shift.0, sin * x + cos * y + shift.1);
+        Point { x_mm, y_mm, ..point.clone() }
+    };
+    Layout::new(layout.points().iter().map(&mut taken).collect())
 }
 
 /// A standard normal number, after Box and Muller (1958).

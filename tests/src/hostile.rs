@@ -7,8 +7,11 @@ use binwright_catalog::{DecimalMark, Kinds, Layout, LengthUnit, Quantity, Value,
 use binwright_diagnosis::Faults;
 use binwright_exchange::{Options, Reader};
 
+/// Takes what is fed to it, or fails.
+pub type Way = fn(&[u8]);
+
 /// A way in and its name, which is also that of its folder of kept inputs.
-pub const WAYS: [(&str, fn(&[u8])); 8] = [
+pub const WAYS: [(&str, Way); 8] = [
     ("layout_text", layout_text),
     ("measure_text", measure_text),
     ("csv_import", import),

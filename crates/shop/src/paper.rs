@@ -6,7 +6,8 @@ use std::fs;
 
 use binwright_catalog::{Layout, Point, Value};
 use binwright_print::{
-    self as print, Code, Contour, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, Piece, PrintError, PurchaseOrder, Setting, ShelfLine,
+    self as print, Code, Contour, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, Piece,
+    PrintError, PurchaseOrder, Setting, ShelfLine,
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
 use binwright_store::StoredPart;
@@ -98,8 +99,10 @@ impl Shop {
 
     fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {
         let part = &stored.part;
-        let layout =
-            part.layout.clone().ok_or_else(|| ShopError::NoLayout { number: part.house.clone() })?;
+        let layout = part
+            .layout
+            .clone()
+            .ok_or_else(|| ShopError::NoLayout { number: part.house.clone() })?;
         let mirror_twin = self.mirror_twin(&part.kind, &layout)?;
         let kind = self
             .kinds
@@ -119,7 +122,8 @@ impl Shop {
 
     /// The part whose points are the mirror image of these, when the shop has one.
     fn mirror_twin(&mut self, kind: &str, layout: &Layout) -> Result<Option<String>, ShopError> {
-        let mirrored = layout.points().iter().map(|point| Point { x_mm: -point.x_mm, ..point.clone() });
+        let mirrored =
+            layout.points().iter().map(|point| Point { x_mm: -point.x_mm, ..point.clone() });
         let asked = Asked {
             kind: Some(kind.to_owned()),
             layout: Some(Layout::new(mirrored.collect()).to_string()),
@@ -133,7 +137,8 @@ impl Shop {
             // A part that is its own mirror image has no twin.
             let number = [&twin.number].into_iter().chain(&twin.also);
             number.into_iter().any(|number| {
-                self.by_number(number).is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
+                self.by_number(number)
+                    .is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
             })
         });
         Ok(twin.filter(|_| !own).map(|twin| twin.number))
@@ -157,18 +162,15 @@ impl Shop {
 
     fn label(&self, name: &str, code: LabelCode) -> Result<Label, ShopError> {
         let bin = self.store.bins()?.into_iter().find(|bin| bin.name.eq_ignore_ascii_case(name));
-        let (number, description, bin) = match bin {
-            Some(bin) => {
-                let about = [bin.aisle, bin.description];
-                let about = about.into_iter().filter(|text| !text.is_empty());
-                (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
-            }
-            None => {
-                let stored = self.by_number(name)?;
-                let stock = self.store.stock(stored.id, self.today)?;
-                let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
-                (stored.part.house, stored.part.description, bin)
-            }
+        let (number, description, bin) = if let Some(bin) = bin {
+            let about = [bin.aisle, bin.description];
+            let about = about.into_iter().filter(|text| !text.is_empty());
+            (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
+        } else {
+            let stored = self.by_number(name)?;
+            let stock = self.store.stock(stored.id, self.today)?;
+            let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
+            (stored.part.house, stored.part.description, bin)
         };
         let code = match code {
             LabelCode::Bars => Some(Code::Code128(number.clone())),

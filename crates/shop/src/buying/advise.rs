@@ -165,12 +165,11 @@ impl Parts {
         if let Some(at) = self.by_number.get(&folded) {
             return Ok(*at);
         }
-        let at = match shop.store.parts_by_number(text)?[..] {
-            [id] => self.of_id(id),
-            _ => {
-                self.all.push(Gathered { name: text.to_owned(), ..Gathered::default() });
-                self.all.len() - 1
-            }
+        let at = if let [id] = shop.store.parts_by_number(text)?[..] {
+            self.of_id(id)
+        } else {
+            self.all.push(Gathered { name: text.to_owned(), ..Gathered::default() });
+            self.all.len() - 1
         };
         self.by_number.insert(folded, at);
         Ok(at)
@@ -344,7 +343,8 @@ fn supply(
     own: binwright_catalog::Currency,
 ) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
-        u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000)).unwrap_or(u32::MAX)
+        u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
+            .unwrap_or(u32::MAX)
     };
     let mut prices = Vec::with_capacity(offer.breaks.len());
     for (from, each) in &offer.breaks {
