@@ -94,6 +94,8 @@ fn a_revision_may_take_the_stock_its_quote_holds() {
     assert!(list(&again["lines"]).len() > list(&first["lines"]).len(), "and what came along");
     let bins = |quote: &Value| list(&quote["holds"])[0]["bin"].clone();
     assert_eq!(bins(&again), bins(&first));
+    let third = bench.json(&["quote", "revise", "Q-0001", "spin=smooth"]);
+    assert_eq!(list(&third["before"]).len(), list(&first["before"]).len() + 1, "one more reading");
 }
 
 #[test]

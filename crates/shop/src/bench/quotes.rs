@@ -200,8 +200,8 @@ impl Shop {
         }
     }
 
-    /// Makes another revision of an open quote with today's stock and prices. What `asked` does not
-    /// say (readings, option) stands as it was.
+    /// Makes another revision of an open quote with today's stock and prices. Without machine and unit
+    /// what `asked` says is added to what was said before; without a cover the option stands.
     ///
     /// # Errors
     ///
@@ -216,9 +216,14 @@ impl Shop {
     ) -> Result<QuoteCard, ShopError> {
         let old = self.store.quote(number)?;
         let mut asked = asked.clone();
-        if asked.on_bench == OnBench::default() {
-            asked.on_bench = serde_json::from_str(&old.newest.asked)
+        if asked.on_bench.machine.is_none() && asked.on_bench.unit.is_none() {
+            let was: OnBench = serde_json::from_str(&old.newest.asked)
                 .map_err(|error| ShopError::Question { message: error.to_string() })?;
+            let more = std::mem::replace(&mut asked.on_bench, was);
+            asked.on_bench.readings.extend(more.readings);
+            asked.on_bench.parts.extend(more.parts);
+            asked.on_bench.fits.extend(more.fits);
+            asked.on_bench.with.extend(more.with);
         }
         if asked.cover.is_empty() {
             asked.cover.clone_from(&old.newest.cover);
