@@ -25,13 +25,11 @@ fn plate_option(bench: &Bench) -> (String, Value) {
     (option["name"].as_str().unwrap().to_owned(), option)
 }
 
-fn free(bench: &Bench, part: &str) -> f64 {
+/// Pieces that may be sold, over all bins.
+fn free(bench: &Bench, part: &str) -> i64 {
     let card = bench.json(&["show", part]);
-    let lines = list(&card[0]["stock"]).iter();
-    lines
-        .filter(|line| line["condition"] != "core")
-        .map(|line| line["free"].as_f64().unwrap())
-        .sum()
+    let lines = list(&card[0]["stock"]).iter().filter(|line| line["condition"] != "core");
+    lines.map(|line| line["free"].as_f64().unwrap().round() as i64).sum()
 }
 
 fn amount(money: &Value) -> i64 {
@@ -60,7 +58,7 @@ fn a_quote_adds_up_holds_its_stock_and_lets_it_go() {
     );
     let labour = list(&quote["lines"]).iter().find(|line| line["class"] == "labour").unwrap();
     assert_eq!(amount(&labour["net"]), 5400, "45 minutes at 72.00 an hour");
-    assert_eq!(free(&bench, "RP-1131C"), before - 1.0);
+    assert_eq!(free(&bench, "RP-1131C"), before - 1);
     let said = text(&bench.run(&["quote", "show", "Q-0001"]).stdout);
     for words in ["held ", "CAUTION", "local law decides", "mind ", "Berta", "total"] {
         assert!(said.contains(words), "`{words}` is missing in\n{said}");

@@ -16,7 +16,7 @@ pub(super) fn reworked(table: &Table, call: &Call) -> bool {
 
 /// Work on the old part where the findings allow it.
 pub(super) fn rework(table: &Table, calls: &Calls, terms: &Terms) -> Vec<Candidate> {
-    let candidate = |call: &binwright_diagnosis::Call| {
+    let candidate = |call: &Call| {
         let (words, _) = call.rework.clone().filter(|_| reworked(table, call))?;
         let mends = |fault: &&Fault| {
             fault.must.iter().any(|want| want.role == call.role && want.rework.is_some())

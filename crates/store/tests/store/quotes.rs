@@ -134,7 +134,9 @@ fn a_quote_taken_becomes_a_job_and_its_holds_become_movements() {
         QuoteReading { check: "ripple".into(), outcome: "low".into(), typed: "0.05V".into() };
     let close = |store: &mut Store| {
         let faults = ["diode-shorted".to_owned()];
-        store.write(Keep::Yes, |w| w.quote_close(&number, &[reading.clone()], &faults, ""))
+        store.write(Keep::Yes, |w| {
+            w.quote_close(&number, std::slice::from_ref(&reading), &faults, "")
+        })
     };
     close(&mut store).unwrap();
     let closed = store.quotes(Some(QuoteState::Closed)).unwrap().remove(0);
