@@ -10,8 +10,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 pub mod bench;
 pub mod buy;
 pub mod count;
-pub mod paper;
 pub mod orders;
+pub mod paper;
 pub mod quote;
 pub mod stock;
 
@@ -20,6 +20,8 @@ Examples:
   binwright                                             the screens: counter, bench, buying
   binwright demo                                        a made-up shop, and the job walked through
   binwright fit rectifier-plate outline_od=112.3 phase_lugs=3 bplus_thread=M8
+  binwright bench alternator ripple=high bplus-to-case=one --unit AU-1112
+  binwright quote make alternator ripple=high bplus-to-case=one --unit AU-1112 --cover 1
   binwright find '4O71?B'                               a worn number
   binwright show HK-1042                                one part: crosses, units, bins, prices
 
