@@ -159,6 +159,12 @@ fn a_units_bill_turns_the_call_into_covers_with_bin_price_and_days() {
     for words in ["cover 1", "from A", "mind:", "new parts only"] {
         assert!(said.contains(words), "`{words}` is missing in\n{said}");
     }
+    let ordered = bench.json(&[&SHORTED[..], &["--unit", "AU-1110"]].concat());
+    let plate = list(&ordered["repair"]["options"])
+        .iter()
+        .find(|option| option["takes"][0]["part"] == "RP-1107A")
+        .unwrap();
+    assert_eq!((&plate["takes"][0]["to_order"], &plate["days"]), (&1.0.into(), &3.into()));
     let other = text(&bench.run(&[&SHORTED[..], &["--unit", "AU-1110"]].concat()).stdout);
     assert!(other.contains("while in there: 1 x RG-1120A"), "{other}");
 }

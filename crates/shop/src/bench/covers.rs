@@ -335,7 +335,7 @@ impl Shop {
                     price,
                     condition: Some(condition),
                     free,
-                    days: settings.order_days,
+                    days: self.days_to_get(id, settings)?,
                     minutes: 0,
                     remark: (!fitting.remarks.is_empty()).then(|| fitting.remarks.join("; ")),
                 });
@@ -343,6 +343,17 @@ impl Shop {
         }
         unpriced.dedup();
         Ok((all, unpriced))
+    }
+
+    /// Days until a part that is in no bin is here: of the quickest supplier that offers it, else as
+    /// the settings say.
+    fn days_to_get(&self, id: u64, settings: &Quoting) -> Result<u32, ShopError> {
+        let (offers, suppliers) = (self.store.offers(id)?, self.store.suppliers()?);
+        let of_supplier = |name: &str| suppliers.iter().find(|s| s.name == name);
+        let days = offers.iter().filter_map(|offer| {
+            offer.lead_days.or_else(|| of_supplier(&offer.supplier).map(|s| s.lead_days))
+        });
+        Ok(days.min().unwrap_or(settings.order_days))
     }
 
     fn whole_units(
@@ -370,7 +381,7 @@ impl Shop {
                 part: candidate.part.clone(),
                 price: candidate.price,
                 core_deposit: self.deposit(&candidate.part, settings)?,
-                days: if here { 0 } else { settings.order_days },
+                days: if here { 0 } else { candidate.days },
                 minutes: settings.exchange_minutes,
             };
             wholes.push((name, yardstick, candidate));
