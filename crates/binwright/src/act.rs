@@ -3,8 +3,8 @@
 mod bench;
 mod buy;
 mod count;
-mod paper;
 mod orders;
+mod paper;
 mod quote;
 mod stock;
 
@@ -42,7 +42,7 @@ pub enum Done {
 #[allow(missing_docs, reason = "the message says what the fields are")]
 pub enum Failure {
     #[error(transparent)]
-    Shop(#[from] ShopError),
+    Shop(Box<ShopError>),
     #[error("the answer cannot be written")]
     Output(#[from] io::Error),
     #[error("the answer cannot be written as JSON")]
@@ -55,6 +55,12 @@ pub enum Failure {
     Screens(#[from] binwright_tui::TuiError),
     #[error("the folder `{folder}` is not empty")]
     NotEmpty { folder: String },
+}
+
+impl From<ShopError> for Failure {
+    fn from(error: ShopError) -> Self {
+        Self::Shop(Box::new(error))
+    }
 }
 
 impl Failure {
@@ -119,7 +125,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Count(act) => count::count(act, &places, say),
         Act::Cores(act) => count::cores(act, &places, say),
         Act::Order(act) => orders::order(act, &places, say),
-        Act::Report(act) => orders::report(act, &places, say),
+        Act::Report(act) => orders::report(&act, &places, say),
         Act::Backup(args) => stock::backup(&args, &places, say),
         Act::Restore(args) => stock::bring_back(&args, say),
         Act::Check => check(&places, say),

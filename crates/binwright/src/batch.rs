@@ -61,8 +61,8 @@ pub fn each<Q: DeserializeOwned, A: Serialize>(
             continue;
         }
         let answered = read(&line).and_then(|(id, asked)| {
-            let found = answer(asked).map_err(|error| (id.clone(), error))?;
-            serde_json::to_string(&found).map_err(|error| (id, question(&error)))
+            let found = answer(asked).map_err(|error| (id.clone(), Box::new(error)))?;
+            serde_json::to_string(&found).map_err(|error| (id, Box::new(question(&error))))
         });
         let written = match answered {
             Ok(text) => writeln!(out, "{text}"),
@@ -84,13 +84,16 @@ pub fn each<Q: DeserializeOwned, A: Serialize>(
     }
 }
 
+/// The asker's own name for a question that could not be answered, and why.
+type Unanswered = (Option<String>, Box<ShopError>);
+
 /// The asker's own name for the question, and the question.
-fn read<Q: DeserializeOwned>(
-    line: &str,
-) -> Result<(Option<String>, Q), (Option<String>, ShopError)> {
-    let json: Value = serde_json::from_str(line).map_err(|error| (None, question(&error)))?;
+fn read<Q: DeserializeOwned>(line: &str) -> Result<(Option<String>, Q), Unanswered> {
+    let json: Value =
+        serde_json::from_str(line).map_err(|error| (None, Box::new(question(&error))))?;
     let id = json.get("id").and_then(Value::as_str).map(str::to_owned);
-    let asked = serde_json::from_value(json).map_err(|error| (id.clone(), question(&error)))?;
+    let asked =
+        serde_json::from_value(json).map_err(|error| (id.clone(), Box::new(question(&error))))?;
     Ok((id, asked))
 }
 

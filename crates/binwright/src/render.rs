@@ -3,11 +3,11 @@
 mod bench;
 pub mod buy;
 mod card;
+pub mod count;
 mod fit;
 mod hits;
-mod quote;
-pub mod count;
 pub mod orders;
+mod quote;
 pub mod stock;
 
 pub use bench::{bench_answer, check_card, check_list, fault_list, learnt};

@@ -179,7 +179,9 @@ impl ShopError {
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),
             Self::Diagnosis(error) => error.hint(),
-            Self::NoLayout { .. } => Some("Give the card its points, then it can be drawn.".to_owned()),
+            Self::NoLayout { .. } => {
+                Some("Give the card its points, then it can be drawn.".to_owned())
+            }
             Self::NoSuchLabelSheet { known, .. } => {
                 Some(format!("The sheets are {}.", known.join(", ")))
             }

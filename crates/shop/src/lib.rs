@@ -14,10 +14,10 @@ pub mod demo;
 pub mod entry;
 mod error;
 pub mod files;
+pub mod paper;
 pub mod points;
 pub mod settings;
 pub mod sheet;
-pub mod paper;
 mod shop;
 pub mod stock;
 

@@ -95,11 +95,13 @@ impl Shop {
         if self.index.last_change() == 0 && last > 0 {
             return self.rebuild();
         }
-        let stale: Vec<String> =
+        let mut stale: Vec<String> =
             self.index.stale(&self.kinds).iter().map(|kind| kind.key.clone()).collect();
-        let present: BTreeSet<String> =
-            self.store.kinds_present()?.into_iter().map(|(kind, _)| kind).collect();
-        let stale: Vec<String> = stale.into_iter().filter(|key| present.contains(key)).collect();
+        // Counted only when asked: the count goes over all parts.
+        if !stale.is_empty() {
+            let present = self.store.kinds_present()?;
+            stale.retain(|key| present.iter().any(|(kind, _)| kind == key));
+        }
         let mut changed = BTreeSet::new();
         let mut seq = self.index.last_change();
         while seq < last {

@@ -161,12 +161,11 @@ impl Counter {
         self.read = Some(read);
         self.asked += 1;
         self.waiting = question.is_some();
-        match question {
-            Some(question) => vec![Effect::Ask(self.asked, question)],
-            None => {
-                self.show(Vec::new(), Vec::new());
-                Vec::new()
-            }
+        if let Some(question) = question {
+            vec![Effect::Ask(self.asked, question)]
+        } else {
+            self.show(Vec::new(), Vec::new());
+            Vec::new()
         }
     }
 
@@ -287,13 +286,14 @@ impl Counter {
                 Some(line) => self.put(&line),
                 None => Vec::new(),
             },
-            Act::Newer => match self.history.newer().map(str::to_owned) {
-                Some(line) => self.put(&line),
-                None => {
+            Act::Newer => {
+                if let Some(line) = self.history.newer().map(str::to_owned) {
+                    self.put(&line)
+                } else {
                     self.in_list = !self.rows.is_empty();
                     Vec::new()
                 }
-            },
+            }
             _ => Vec::new(),
         }
     }

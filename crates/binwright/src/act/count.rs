@@ -112,17 +112,15 @@ fn scanned(
         }
         let bin = bin.as_ref().ok_or_else(|| astray(code, "Scan the bin first."))?;
         let (part, bin, who) = (code.to_owned(), bin.clone(), who.to_owned());
-        match counts.iter().position(|known| known.part == part && known.bin == bin) {
-            Some(known) => {
-                let mut known = counts.remove(known);
-                let more = known.quantity.checked_add(Quantity::ONE);
-                known.quantity = more.unwrap_or(known.quantity);
-                counts.push(known);
-            }
-            None => {
-                let quantity = Quantity::ONE;
-                counts.push(Counted { part, bin, condition, quantity, who, at: None });
-            }
+        let known = counts.iter().position(|known| known.part == part && known.bin == bin);
+        if let Some(known) = known {
+            let mut known = counts.remove(known);
+            let more = known.quantity.checked_add(Quantity::ONE);
+            known.quantity = more.unwrap_or(known.quantity);
+            counts.push(known);
+        } else {
+            let quantity = Quantity::ONE;
+            counts.push(Counted { part, bin, condition, quantity, who, at: None });
         }
     }
     Ok(counts)

@@ -70,9 +70,10 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         holding_a_year: share(&args.holding)?,
         ahead_months: args.ahead,
     };
-    let wanted = match args.wanted.is_empty() {
-        true => due(shop)?,
-        false => args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?,
+    let wanted = if args.wanted.is_empty() {
+        due(shop)?
+    } else {
+        args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?
     };
     if wanted.is_empty() {
         return Ok(nothing("nothing is due"));
@@ -183,9 +184,9 @@ fn astray(code: &str, hint: &str) -> Failure {
     }
 }
 
-pub fn report(act: ReportAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
+pub fn report(act: &ReportAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     let shop = open(places)?;
-    match act {
+    match *act {
         ReportAct::Fast { period, by, limit } => {
             let list = Settings::of(&places.shop)?.quoting.price_list;
             let rank = if by == RankArg::Margin { Rank::Margin } else { Rank::Picks };

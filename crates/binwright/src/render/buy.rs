@@ -9,7 +9,11 @@ use crate::say::{Form, Say};
 pub fn advised(say: &mut Say, advised: &Advised, all: bool, past: bool) {
     let due = advised.lines.iter().filter(|line| line.order > 0).count();
     if say.form == Form::Plain {
-        advised.lines.iter().filter(|line| all || line.order > 0).for_each(|line| fields(say, line));
+        advised
+            .lines
+            .iter()
+            .filter(|line| all || line.order > 0)
+            .for_each(|line| fields(say, line));
     } else {
         say.heading(format!(
             "as of {}: {due} of {} parts are due",

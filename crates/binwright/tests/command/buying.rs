@@ -69,7 +69,8 @@ fn a_superseded_number_counts_with_what_took_its_place() {
     assert!(bench.run(&["import", &bench.file("parts.csv", parts)]).status.success());
     assert!(bench.run(&["import", &bench.file("crosses.csv", crosses)]).status.success());
     let answer = bench.json(&["buy", "advise", "--as-of", "2026-10-31"]);
-    let find = |part: &str| list(&answer["lines"]).iter().find(|line| line["part"] == part).cloned();
+    let find =
+        |part: &str| list(&answer["lines"]).iter().find(|line| line["part"] == part).cloned();
     let (old, new) = (find("LEVEL-1").unwrap(), find("LEVEL-2").unwrap());
     assert_eq!(old["order_up_to"], 0);
     assert!(old["why"].as_str().unwrap().contains("replaced by LEVEL-2"), "{old}");

@@ -11,7 +11,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use crate::bench::Bench;
 
 /// How long a screen may take before it counts as never coming: generous, machines are busy.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 struct Tty {
     child: Box<dyn Child + Send + Sync>,

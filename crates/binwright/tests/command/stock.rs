@@ -15,7 +15,7 @@ fn shop() -> Bench {
 
 impl Bench {
     /// Runs a line of words, none with a blank, that must succeed.
-    fn does(&self, line: &str) -> Value {
+    pub fn does(&self, line: &str) -> Value {
         let words: Vec<&str> = line.split(' ').chain(["--who", "Ann"]).collect();
         let done = self.run(&[&words[..], &["--json"]].concat());
         assert_eq!(done.status.code(), Some(0), "{line}: {}", text(&done.stderr));
@@ -23,14 +23,14 @@ impl Bench {
     }
 
     /// Runs a line that must be refused, and returns why.
-    fn refuses(&self, line: &str) -> String {
+    pub fn refuses(&self, line: &str) -> String {
         let words: Vec<&str> = line.split(' ').collect();
         let done = self.run(&words);
         assert_eq!(done.status.code(), Some(1), "{line}: {}", text(&done.stdout));
         text(&done.stderr)
     }
 
-    fn on_hand(&self, part: &str, bin: &str, condition: &str) -> f64 {
+    pub fn on_hand(&self, part: &str, bin: &str, condition: &str) -> f64 {
         let card = self.json(&["show", part]);
         let stock = list(&card[0]["stock"]);
         let here = |line: &&Value| line["bin"] == bin && line["condition"] == condition;
@@ -161,8 +161,10 @@ fn a_count_is_blind_taken_twice_where_it_differs_and_seen_by_a_second() {
     let id = sheet["sheet"].as_i64().unwrap().to_string();
     let written = bench.run(&["count", "sheet", &id]);
     let csv = text(&written.stdout);
-    assert_eq!(csv, "bin,part,condition,counted\nA1-02,RP-1107B,new,\n", "no book on it");
-    let filled = bench.file("counted.csv", &csv.replace("new,", "new,2"));
+    assert!(csv.starts_with("bin,part,condition,counted\n"));
+    assert!(csv.lines().skip(1).all(|line| line.ends_with(',')), "no book on it: {csv}");
+    let filled = csv.replace("RP-1107B,new,", "RP-1107B,new,2");
+    let filled = bench.file("counted.csv", &filled);
     bench.does(&format!("count enter {id} {filled}"));
     assert!(bench.refuses(&format!("count post {id}")).contains("counted again"));
     // One is sold between the first count and the second.

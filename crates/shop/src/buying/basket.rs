@@ -242,13 +242,13 @@ impl Shop {
         let since = self.today.first_of_month().saturating_sub(MONTHS_BACK.months());
         let month = |day: Date| i32::from(day.year()) * 12 + i32::from(day.month());
         let mut used: HashMap<u64, HashMap<i32, i64>> = HashMap::new();
-        let mut add = |part, day: Date, quantity: Quantity| {
+        let add = |part, day: Date, quantity: Quantity| {
             if day >= since && day < self.today.first_of_month() {
                 let months = used.entry(part).or_default();
                 *months.entry(month(day)).or_default() += quantity.thousandths();
             }
         };
-        self.each_wanted(self.today, |part, day, quantity| add(part, day, quantity))?;
+        self.each_wanted(self.today, add)?;
         let fast = |(part, months): (u64, HashMap<i32, i64>)| {
             let wanted = months.values().filter(|units| **units > 0).count();
             let units: i64 = months.values().sum();

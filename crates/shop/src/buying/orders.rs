@@ -206,7 +206,8 @@ impl Shop {
     ///
     /// [`ShopError`] when there is no such order or some of it has come.
     pub fn cancel_order(&mut self, name: &str, keep: Keep) -> Result<OrderDone, ShopError> {
-        self.change_order(name, keep, |w, id| w.cancel_order(id))
+        let cancel = |w: &mut Writer<'_>, id| w.cancel_order(id);
+        self.change_order(name, keep, cancel)
     }
 
     /// Says what becomes of what has not come of a line, when it is to come, and why.

@@ -404,7 +404,7 @@ impl Shop {
             }
             match mark {
                 DemandMark::Lost => {
-                    *lost.entry(number.to_owned()).or_default() += quantity.thousandths()
+                    *lost.entry(number.to_owned()).or_default() += quantity.thousandths();
                 }
                 _ => served += quantity.thousandths(),
             }
@@ -422,7 +422,7 @@ impl Shop {
             .into_iter()
             .map(|(part, lost)| ShortLine { part, lost: Quantity::from_thousandths(lost) })
             .collect();
-        short.sort_by(|a, b| b.lost.cmp(&a.lost));
+        short.sort_by_key(|line| std::cmp::Reverse(line.lost));
         Ok(ServiceReport {
             period,
             served: Quantity::from_thousandths(served),

@@ -98,7 +98,9 @@ fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
         lines,
         core_deposit: deposit,
         net: card.net,
-        taxes: taxes.map(|tax| (format!("tax {} % on {}", tax.percent, tax.class), tax.tax)).collect(),
+        taxes: taxes
+            .map(|tax| (format!("tax {} % on {}", tax.percent, tax.class), tax.tax))
+            .collect(),
         total: card.total,
     })
 }

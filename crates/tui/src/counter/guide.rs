@@ -176,18 +176,14 @@ impl Guide {
         let [list, how] =
             Layout::horizontal([Constraint::Percentage(52), Constraint::Min(20)]).areas(area);
         let width = usize::from(list.width).saturating_sub(1);
-        let (items, title): (Vec<(String, String)>, &str) = match self.chosen() {
-            Some(kind) => {
-                let item =
-                    |(measure, value): (&binwright_shop::catalog::Measure, &Option<String>)| {
-                        (measure.label.clone(), value.clone().unwrap_or_default())
-                    };
-                (kind.measures.iter().zip(&self.values).map(item).collect(), "measure")
-            }
-            None => {
-                let item = |kind: &&Kind| (kind.label.clone(), kind.words.join(" "));
-                (self.offered().iter().map(item).collect(), "kind of part")
-            }
+        let (items, title): (Vec<(String, String)>, &str) = if let Some(kind) = self.chosen() {
+            let item = |(measure, value): (&binwright_shop::catalog::Measure, &Option<String>)| {
+                (measure.label.clone(), value.clone().unwrap_or_default())
+            };
+            (kind.measures.iter().zip(&self.values).map(item).collect(), "measure")
+        } else {
+            let item = |kind: &&Kind| (kind.label.clone(), kind.words.join(" "));
+            (self.offered().iter().map(item).collect(), "kind of part")
         };
         let room = usize::from(list.height).saturating_sub(1).max(1);
         let first = (self.at + 1).saturating_sub(room);
@@ -233,31 +229,23 @@ impl Guide {
                     .map(|l| Line::styled(l, style)),
             );
         }
-        match self.chosen().and_then(|kind| kind.measures.get(self.at)) {
-            Some(measure) => {
-                let unit = if measure.unit == "1" {
-                    String::new()
-                } else {
-                    format!(", in {}", measure.unit)
-                };
-                lines.extend(
-                    wrapped(&format!("{}{unit}", measure.instrument), width, theme)
-                        .into_iter()
-                        .map(Line::raw),
-                );
-                lines.extend(wrapped(&measure.how, width, theme).into_iter().map(Line::raw));
-                if !measure.choices.is_empty() {
-                    let choices = format!("one of: {}", measure.choices.join(", "));
-                    lines.extend(wrapped(&choices, width, theme).into_iter().map(Line::raw));
-                }
-                lines.push(Line::styled("Enter alone skips it, Esc ends", quiet));
+        if let Some(measure) = self.chosen().and_then(|kind| kind.measures.get(self.at)) {
+            let unit =
+                if measure.unit == "1" { String::new() } else { format!(", in {}", measure.unit) };
+            lines.extend(
+                wrapped(&format!("{}{unit}", measure.instrument), width, theme)
+                    .into_iter()
+                    .map(Line::raw),
+            );
+            lines.extend(wrapped(&measure.how, width, theme).into_iter().map(Line::raw));
+            if !measure.choices.is_empty() {
+                let choices = format!("one of: {}", measure.choices.join(", "));
+                lines.extend(wrapped(&choices, width, theme).into_iter().map(Line::raw));
             }
-            None => {
-                let says = "Type a piece of its name, choose with Up and Down, Enter takes it.";
-                lines.extend(
-                    wrapped(says, width, theme).into_iter().map(|l| Line::styled(l, quiet)),
-                );
-            }
+            lines.push(Line::styled("Enter alone skips it, Esc ends", quiet));
+        } else {
+            let says = "Type a piece of its name, choose with Up and Down, Enter takes it.";
+            lines.extend(wrapped(says, width, theme).into_iter().map(|l| Line::styled(l, quiet)));
         }
         frame.render_widget(Paragraph::new(lines), area);
         let at = self.line.visual_cursor().min(width.saturating_sub(3));

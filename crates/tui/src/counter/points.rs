@@ -19,7 +19,7 @@ use crate::theme::{Role, Theme};
 /// The points entered so far.
 #[derive(Debug, Default)]
 pub(super) struct Points {
-    points: Vec<Point>,
+    taken: Vec<Point>,
     /// What each was typed as.
     typed: Vec<String>,
     line: Input,
@@ -39,7 +39,7 @@ impl Points {
         // What cannot be read stays in the line as it was typed.
         let rest = if layout.is_empty() { words } else { rest };
         let typed = layout.points().iter().map(as_typed).collect();
-        Self { typed, points: layout.points().to_vec(), rest: rest.join(" "), ..Self::default() }
+        Self { typed, taken: layout.points().to_vec(), rest: rest.join(" "), ..Self::default() }
     }
 
     /// Takes in a change of the editor's own line.
@@ -53,9 +53,9 @@ impl Points {
     pub fn act(&mut self, act: Act) -> Wish {
         match act {
             Act::Accept if self.line.value().trim().is_empty() => Wish::Close,
-            Act::Accept => match points::read(self.line.value(), &self.points) {
+            Act::Accept => match points::read(self.line.value(), &self.taken) {
                 Ok(point) => {
-                    self.points.push(point);
+                    self.taken.push(point);
                     self.typed.push(self.line.value().trim().to_owned());
                     self.line = Input::default();
                     Wish::Line(self.composed())
@@ -66,7 +66,7 @@ impl Points {
                 }
             },
             // The last point comes back into the line to be mended.
-            Act::Older => match (self.points.pop(), self.typed.pop()) {
+            Act::Older => match (self.taken.pop(), self.typed.pop()) {
                 (Some(_), Some(typed)) => {
                     self.line = Input::new(typed);
                     Wish::Line(self.composed())
@@ -80,7 +80,7 @@ impl Points {
 
     /// The counter's line with the points at its end.
     fn composed(&self) -> String {
-        let layout = PartLayout::new(self.points.clone()).to_string();
+        let layout = PartLayout::new(self.taken.clone()).to_string();
         format!("{} {layout}", self.rest).trim().to_owned()
     }
 
@@ -92,14 +92,14 @@ impl Points {
         let quiet = theme.style(Role::Quiet);
         let mut lines = Vec::new();
         let room = usize::from(text.height).saturating_sub(6).max(1);
-        let first = self.points.len().saturating_sub(room);
-        for (at, (point, typed)) in self.points.iter().zip(&self.typed).enumerate().skip(first) {
+        let first = self.taken.len().saturating_sub(room);
+        for (at, (point, typed)) in self.taken.iter().zip(&self.typed).enumerate().skip(first) {
             let place = format!("{},{}", point.x_mm, point.y_mm);
             let text = format!("{:>2}  {:<24} {place}", at + 1, cut(typed, 24, theme));
             lines.push(Line::raw(cut(&text, width, theme)));
         }
         let row = lines.len() as u16;
-        let lead = format!("{:>2}{}", self.points.len() + 1, theme.mark("▏ ", "| "));
+        let lead = format!("{:>2}{}", self.taken.len() + 1, theme.mark("▏ ", "| "));
         lines.push(Line::from(vec![
             Span::raw(lead),
             Span::styled(
@@ -125,8 +125,8 @@ impl Points {
         let at = self.line.visual_cursor().min(width.saturating_sub(5));
         frame.set_cursor_position(Position::new(text.x + 4 + at as u16, text.y + row));
         // What is being typed is drawn as soon as it can be.
-        let coming = points::read(self.line.value(), &self.points).ok();
-        let points = self.points.iter().cloned().chain(coming).collect();
+        let coming = points::read(self.line.value(), &self.taken).ok();
+        let points = self.taken.iter().cloned().chain(coming).collect();
         drawing::draw(&Drawing::of(&PartLayout::new(points)), frame, plan, theme);
     }
 }
