@@ -122,7 +122,7 @@ fn a_job_goes_from_a_measured_plate_to_its_bin() {
     tty.type_in("plate lugs 4 od 112.1 pitch 92.1 m8");
     tty.wait_for(&["RP-1107A", "RP-1107C", "none of ours", "take"]);
     tty.type_in(" hole@0,0/6.2; hole@92.1,0/6.2; hole@46.2,-28/6.2; stud:B+@81.8,7.2/M8");
-    tty.wait_for(&["4 points", "WRONG HAND"]);
+    tty.wait_for(&["points within", "WRONG HAND"]);
     tty.press("\t");
     tty.wait_for(&["[crosses]", "replaced by", "RP-1131C", "A2-04 new 3 free"]);
     let before = tty.contents();
@@ -147,7 +147,7 @@ fn a_job_goes_from_a_measured_plate_to_its_bin() {
     let mut again = Tty::open(&bench, "shop");
     again.wait_for(&["[F2 counter]", "Test shop"]);
     again.press("\x1b[A");
-    again.wait_for(&["4 points", "WRONG HAND"]);
+    again.wait_for(&["points within", "WRONG HAND"]);
     again.press("\x03");
     assert_eq!(again.end(), 0);
 }

@@ -123,7 +123,10 @@ fn stock(supply: &Supply) -> String {
     let sum = |sum: Quantity, free: Quantity| sum.checked_add(free).unwrap_or(sum);
     let free = for_sale().map(|line| line.free).fold(Quantity::ZERO, sum);
     if free.is_positive() {
-        let bin = for_sale().find(|line| line.free.is_positive()).map_or("", |line| &line.bin);
+        // Of several bins the one with new parts is walked to first.
+        let here = || for_sale().filter(|line| line.free.is_positive());
+        let new = here().find(|line| line.condition == Condition::New);
+        let bin = new.or_else(|| here().next()).map_or("", |line| &line.bin);
         return format!("{free} {bin}");
     }
     let crossed = supply.crosses.iter().map(|cross| cross.free).fold(Quantity::ZERO, sum);
