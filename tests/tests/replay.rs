@@ -20,10 +20,11 @@ fn no_kept_input_does_harm() {
         let kept = files(&root.join("fuzz/corpus").join(way));
         assert!(!kept.is_empty(), "{way} has no kept input");
         let more = match way {
-            "csv_import" | "xlsx_import" => {
-                [files(&root.join("../import-samples")), files(&root.join("../import-samples/suppliers"))]
-                    .concat()
-            }
+            "csv_import" | "xlsx_import" => [
+                files(&root.join("../import-samples")),
+                files(&root.join("../import-samples/suppliers")),
+            ]
+            .concat(),
             "kinds_toml" => files(&root.join("../schema/kinds")),
             "faults_toml" => files(&root.join("../schema/faults")),
             _ => Vec::new(),

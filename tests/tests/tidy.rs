@@ -21,7 +21,15 @@ const ARROWS: [(&str, &[&str]); 13] = [
     (
         "shop",
         &[
-            "catalog", "evidence", "fit", "diagnosis", "quoting", "buying", "store", "index", "exchange",
+            "catalog",
+            "evidence",
+            "fit",
+            "diagnosis",
+            "quoting",
+            "buying",
+            "store",
+            "index",
+            "exchange",
             "print",
         ],
     ),

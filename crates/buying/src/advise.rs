@@ -9,6 +9,7 @@ use crate::demand::{self, History, Line};
 use crate::economic::{self, Break};
 use crate::outlook::Outlook;
 use crate::past::{Method, PastLoss};
+use crate::policy::Need;
 use crate::pooled::{Forecast, Series};
 use crate::{BuyingError, DemandClass, LeadDemand, Target, why};
 
@@ -188,8 +189,16 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     let cover: Vec<f64> =
         alive.iter().map(|&at| input.items[at].supply.lead_months + input.review_months).collect();
     let Outlook { forecasts, demands, methods, past } = Outlook::of(&series, &cover);
-    let costs: Vec<f64> = alive.iter().map(|&at| unit_cost(&input.items[at])).collect();
-    let levels = input.target.levels(&demands, &costs);
+    let needs: Vec<Need<'_>> = alive
+        .iter()
+        .zip(demands.iter().zip(&cover))
+        .map(|(&at, (demand, cover))| Need {
+            demand,
+            unit_cost: unit_cost(&input.items[at]),
+            review_share: input.review_months / cover,
+        })
+        .collect();
+    let levels = input.target.levels(&needs);
     let mut worked: Vec<Option<(Worked<'_>, Method)>> = Vec::new();
     worked.resize_with(input.items.len(), || None);
     for (nth, (demand, level)) in demands.into_iter().zip(levels).enumerate() {

@@ -26,7 +26,7 @@ pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
 pub use outlook::Outlook;
 pub use past::{Method, PastLoss};
-pub use policy::Target;
+pub use policy::{Need, Target};
 
 /// What can be wrong with a question about buying. Items count from 0, as in the input.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -38,17 +38,31 @@ impl Target {
         Err(BuyingError::NotAShare { what: "service", found })
     }
 
-    /// Returns the base stock of each part, given its demand over lead and review time and what a unit of it
-    /// costs (above zero, in any one currency; read by [`Target::Value`] alone).
-    pub fn levels(self, demands: &[LeadDemand], unit_costs: &[f64]) -> Vec<u64> {
+    /// Returns the base stock of each part.
+    pub fn levels(self, needs: &[Need<'_>]) -> Vec<u64> {
         match self {
             Self::CycleService(service) => {
-                demands.iter().map(|demand| demand.level_for_cycle_service(service)).collect()
+                needs.iter().map(|need| need.demand.level_for_cycle_service(service)).collect()
             }
-            Self::Fill(fill) => demands.iter().map(|demand| demand.level_for_fill(fill)).collect(),
-            Self::Value(fill) => by_value(demands, unit_costs, fill),
+            Self::Fill(fill) => needs
+                .iter()
+                .map(|need| need.demand.level_for_fill(1.0 - (1.0 - fill) * need.review_share))
+                .collect(),
+            Self::Value(fill) => by_value(needs, fill),
         }
     }
+}
+
+/// What the stock of one part is chosen by.
+#[derive(Debug, Clone, Copy)]
+pub struct Need<'a> {
+    /// Demand over lead and review time.
+    pub demand: &'a LeadDemand,
+    /// What a unit costs, above zero, in any one currency; read by [`Target::Value`] alone.
+    pub unit_cost: f64,
+    /// The review time's share of lead and review time. What is short at their end was asked for, but for a
+    /// rest we take for none, since the last arrival: in the review time, whose demand the fill is a share of.
+    pub review_share: f64,
 }
 
 /// Something worth buying next.
@@ -84,19 +98,19 @@ impl Eq for Next {}
 /// Adds units where the shortage saved per money is highest until `fill` of all demand is served. What a
 /// unit saves falls from unit to unit of a part, so no other stock of the same money leaves less shortage.
 /// Source: Fox (1966), Management Science 13(3), 210–216 (marginal allocation).
-fn by_value(demands: &[LeadDemand], unit_costs: &[f64], fill: f64) -> Vec<u64> {
+fn by_value(needs: &[Need<'_>], fill: f64) -> Vec<u64> {
     let next = |part: usize, level: u64| {
-        let saved = 1.0 - demands[part].at_most(level);
-        Next { worth: saved / unit_costs[part], part }
+        let saved = 1.0 - needs[part].demand.at_most(level);
+        Next { worth: saved / needs[part].unit_cost, part }
     };
-    let mut levels = vec![0; demands.len()];
-    let mut heap: BinaryHeap<Next> = (0..demands.len()).map(|part| next(part, 0)).collect();
-    let all: f64 = demands.iter().map(LeadDemand::mean).sum();
-    let mut short = all;
-    while short > (1.0 - fill) * all {
+    let mut levels = vec![0; needs.len()];
+    let mut heap: BinaryHeap<Next> = (0..needs.len()).map(|part| next(part, 0)).collect();
+    let mut short: f64 = needs.iter().map(|need| need.demand.mean()).sum();
+    let asked: f64 = needs.iter().map(|need| need.demand.mean() * need.review_share).sum();
+    while short > (1.0 - fill) * asked {
         let Some(Next { worth, part }) = heap.pop().filter(|next| next.worth > 0.0) else { break };
-        let step = demands[part].step();
-        short -= worth * unit_costs[part] * step as f64;
+        let step = needs[part].demand.step();
+        short -= worth * needs[part].unit_cost * step as f64;
         levels[part] += step;
         heap.push(next(part, levels[part]));
     }
@@ -122,8 +136,13 @@ mod tests {
         let short = |levels: &[u64]| -> f64 {
             levels.iter().zip(&demands).map(|(&level, demand)| demand.expected_short(level)).sum()
         };
+        let needs = [0, 1, 2].map(|part| Need {
+            demand: &demands[part],
+            unit_cost: costs[part],
+            review_share: 1.0,
+        });
         for fill in [0.3, 0.6, 0.8, 0.9, 0.95] {
-            let chosen = Target::Value(fill).levels(&demands, &costs);
+            let chosen = Target::Value(fill).levels(&needs);
             assert!(1.0 - short(&chosen) / 4.9 >= fill);
             for other in (0..1000).map(|n| [n / 100, n / 10 % 10, n % 10]) {
                 let cheaper = money(&other) <= money(&chosen);

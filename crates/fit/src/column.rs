@@ -7,7 +7,11 @@ use std::{
 
 use binwright_catalog::Domain;
 
-use crate::{fast, kin::LentColumn, likelihood::Reading};
+use crate::{
+    fast,
+    kin::{Differences, LentColumn},
+    likelihood::Reading,
+};
 
 /// Share of the kind's spread that is even over the range instead of following the catalogue.
 const EVEN: f64 = 0.05;
@@ -23,6 +27,8 @@ pub(crate) struct Column {
     lent: LentRows,
     /// By how much relatives that disagree differ.
     pub blur: f64,
+    /// How close relatives differ.
+    pub differences: Differences,
 }
 
 /// One code per row; the number of distinct values stands for a gap.
@@ -86,7 +92,14 @@ impl Column {
         } else {
             Codes::Long(firsts)
         };
-        let mut coded = Self { values, counts, codes, lent: LentRows::default(), blur: 0.0 };
+        let mut coded = Self {
+            values,
+            counts,
+            codes,
+            lent: LentRows::default(),
+            blur: 0.0,
+            differences: Differences::default(),
+        };
         if let Some(lent) = lent {
             coded.lend(lent);
         }
@@ -95,6 +108,7 @@ impl Column {
 
     fn lend(&mut self, lent: &LentColumn) {
         self.blur = lent.blur;
+        self.differences = lent.differences.clone();
         for (at, row) in lent.rows.iter().enumerate() {
             let mut own = 1.0_f32;
             let mut slot = 0;
@@ -194,7 +208,7 @@ impl Column {
         let background =
             if known > 0.0 { (1.0 - EVEN) * spread / known + EVEN / span } else { 1.0 / span };
         let mut near = if is_plain(reading.measure.domain) {
-            self.densities(reading, self.blur)
+            self.near(reading)
         } else {
             vec![background; exact.len()]
         };
@@ -207,16 +221,37 @@ impl Column {
         Weights { exact, near, ln, ln_background: background.ln() }
     }
 
+    /// The density of `reading` on a close relative of each distinct value, one that differs.
+    fn near(&self, reading: &Reading<'_>) -> Vec<f64> {
+        let steps = &self.differences.steps;
+        let blurred = 1.0 - steps.iter().map(|step| step.1).sum::<f64>();
+        let mut densities = vec![reading.floor(); self.values.len()];
+        self.add_densities(reading, self.blur, blurred, &mut densities);
+        for (off, share) in steps {
+            for off in [*off, -*off] {
+                let mut reading = reading.clone();
+                reading.value -= off;
+                self.add_densities(&reading, 0.0, 0.5 * share, &mut densities);
+            }
+        }
+        densities
+    }
+
     /// The density of `reading` on each distinct value blurred by `blur`.
     pub fn densities(&self, reading: &Reading<'_>, blur: f64) -> Vec<f64> {
+        let mut densities = vec![reading.floor(); self.values.len()];
+        self.add_densities(reading, blur, 1.0, &mut densities);
+        densities
+    }
+
+    /// Adds `share` of what the density rises above its floor.
+    fn add_densities(&self, reading: &Reading<'_>, blur: f64, share: f64, densities: &mut [f64]) {
         let (low, high) = reading.window(blur);
         let from = self.values.partition_point(|value| *value < low);
         let to = self.values.partition_point(|value| *value <= high).max(from);
-        let mut densities = vec![reading.floor(); self.values.len()];
         for (density, value) in densities[from..to].iter_mut().zip(&self.values[from..to]) {
-            *density = reading.density(*value, blur);
+            *density += share * (reading.density(*value, blur) - reading.floor());
         }
-        densities
     }
 
     /// Adds to each of `scores` (rows from `from` on) the log of how much better the row explains

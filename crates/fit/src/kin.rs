@@ -6,6 +6,7 @@
 //! is learnt from the catalogue itself. [`relatives`] runs when the index is built, [`lend`]
 //! whenever a kind is loaded.
 
+mod differences;
 mod frame;
 mod layouts;
 mod learn;
@@ -61,6 +62,18 @@ pub struct LentColumn {
     pub values: Vec<Lent>,
     /// Standard deviation by which a lent value may be off, for the blurred share.
     pub blur: f64,
+    /// How close relatives differ.
+    pub differences: Differences,
+}
+
+/// How close relatives differ on one measure.
+#[derive(Debug, Clone)]
+pub struct Differences {
+    /// The share of them that differs at all.
+    pub share: f64,
+    /// Of a measure along a scale: by how much, either way, and how often among those that differ.
+    /// What is left of one is spread by the column's blur.
+    pub steps: Vec<(f64, f64)>,
 }
 
 /// One value lent to a gap. The rest of the weight, at least 1e-4, is the kind's own spread.

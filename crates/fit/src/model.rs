@@ -55,6 +55,8 @@ pub(crate) struct LayoutScores {
     pub ln: Vec<f32>,
     /// By layout.
     mirrored: Vec<bool>,
+    /// By layout, and 1 for none: [`crate::layout_weight::Worth::moved`].
+    pub moved: Vec<f32>,
 }
 
 impl Model {
@@ -214,8 +216,9 @@ impl Model {
             *best = best.max(scores[lent.row as usize] + lent.exact.ln());
         }
         weighing.weigh_within(&best[..none], best[none] + unknown, RULED_OUT);
-        let Weighing { ln: mut by_layout, mirrored, .. } = weighing;
+        let Weighing { ln: mut by_layout, mirrored, mut moved, .. } = weighing;
         by_layout.push(unknown);
+        moved.push(1.0);
         let mut ln: Vec<f32> =
             self.layouts.of_row.iter().map(|layout| by_layout[*layout as usize]).collect();
         for lent in self.lending.layouts.chunk_by(|a, b| a.row == b.row) {
@@ -225,7 +228,7 @@ impl Model {
         for (score, ln) in scores.iter_mut().zip(&ln) {
             *score += ln;
         }
-        LayoutScores { ln, mirrored }
+        LayoutScores { ln, mirrored, moved }
     }
 
     /// Log of what a row without a layout gets: the mean over the rows that have one, as far as
@@ -357,6 +360,7 @@ struct Weighing<'a> {
     ln: Vec<f32>,
     weighed: Vec<bool>,
     mirrored: Vec<bool>,
+    moved: Vec<f32>,
 }
 
 impl<'a> Weighing<'a> {
@@ -364,7 +368,8 @@ impl<'a> Weighing<'a> {
         let ln = weigher.bounds();
         let weighed = vec![weigher.bounds_are_exact(); ln.len()];
         let mirrored = vec![false; ln.len()];
-        Self { weigher, ln, weighed, mirrored }
+        let moved = vec![1.0; ln.len()];
+        Self { weigher, ln, weighed, mirrored, moved }
     }
 
     /// Weighs every layout that, with what `besides` says of it, may come within `reach` of the
@@ -377,8 +382,10 @@ impl<'a> Weighing<'a> {
             if bounds[layout] >= best - reach {
                 if !self.weighed[layout] {
                     self.weighed[layout] = true;
-                    let (weight, mirrored) = self.weigher.weigh(layout);
-                    (self.ln[layout], self.mirrored[layout]) = (weight as f32, mirrored);
+                    let worth = self.weigher.weigh(layout);
+                    self.ln[layout] = worth.ln as f32;
+                    self.mirrored[layout] = worth.mirrored;
+                    self.moved[layout] = worth.moved;
                 }
                 best = best.max(self.ln[layout] + besides[layout]);
             }

@@ -5,6 +5,7 @@ use binwright_catalog::Domain;
 use crate::{
     column::Column,
     fast,
+    layout_weight::of_relative,
     model::{LayoutScores, Model, Weighed},
     query::Query,
 };
@@ -18,6 +19,8 @@ const STRANGER_SHARE: f64 = 0.05;
 const SAMPLE: usize = 2048;
 /// Rows this many nats below the best are too far from what was taken to be a relative of it.
 const SIBLING_REACH: f32 = 12.0;
+/// Where all rows have one value, another is at least this likely against it.
+const OTHER_MIN: f64 = 0.01;
 /// Relatives differ by this much where nothing was learnt, in standard deviations of a reading.
 const SIBLING_SD: f64 = 6.0;
 
@@ -60,7 +63,7 @@ impl Posterior {
 }
 
 /// Log of the rows' sum when each is replaced by a relative that is not in the catalogue: one that
-/// differs in one measure, any of them alike, by as much as relatives do.
+/// differs on each measure as often, and by as much, as close relatives do.
 fn sibling(
     model: &Model,
     weighed: &[Weighed<'_>],
@@ -68,42 +71,54 @@ fn sibling(
     layout: Option<&LayoutScores>,
 ) -> f64 {
     let best = fast::largest(scores);
-    let observed = weighed.len() + usize::from(layout.is_some());
-    let all = model.kind().measures.len() + usize::from(model.kind().layout.is_some());
-    let all = all.max(observed).max(1) as f32;
-    let changed: Vec<Vec<f32>> = weighed.iter().map(|weighed| changes(model, weighed)).collect();
-    let mut sum = 0.0;
-    for (row, score) in fast::reaching(scores, best - SIBLING_REACH) {
-        let mut ratios = all - observed as f32;
-        for (weighed, changed) in weighed.iter().zip(&changed) {
-            ratios += changed[model.columns[weighed.column].code(row)];
-        }
-        if let Some(layout) = layout {
-            ratios += fast::exp(-layout.ln[row]);
-        }
-        sum += f64::from(fast::exp(score - best) * ratios / all);
-    }
+    let ratios: Vec<(&Column, Vec<f64>)> = weighed
+        .iter()
+        .map(|weighed| (&model.columns[weighed.column], relative(model, weighed)))
+        .collect();
+    let near = scores.iter().enumerate().filter(|(_, score)| **score >= best - SIBLING_REACH);
+    let sum: f64 = near
+        .map(|(row, score)| {
+            let measures: f64 = ratios.iter().map(|(column, r)| r[column.code(row)]).product();
+            let points = layout.map_or(1.0, |layout| {
+                let moved = layout.moved[model.layouts.of_row[row] as usize];
+                of_relative(layout.ln[row], moved)
+            });
+            f64::from(fast::exp(score - best)) * measures * points
+        })
+        .sum();
     f64::from(best) + sum.ln()
 }
 
-/// For each value: how much better a relative with another value explains the reading.
-fn changes(model: &Model, weighed: &Weighed<'_>) -> Vec<f32> {
-    let column: &Column = &model.columns[weighed.column];
-    let learnt = column.blur > 0.0;
-    if !matches!(weighed.reading.measure.domain, Domain::Length | Domain::Number | Domain::Angle) {
-        return weighed.weights.exact.iter().map(|exact| (1.0 / exact) as f32).collect();
+/// For each value: how much better a relative, which may differ, explains the reading.
+fn relative(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
+    let column = &model.columns[weighed.column];
+    let share = column.differences.share;
+    let mut ratios = changes(model, weighed);
+    for ratio in &mut ratios {
+        *ratio = 1.0 - share + share * *ratio;
     }
-    if learnt {
-        let pairs = weighed.weights.near.iter().zip(&weighed.weights.exact);
-        return pairs.map(|(near, exact)| (near / exact) as f32).collect();
+    ratios.push(1.0);
+    ratios
+}
+
+/// For each value: how much better a relative with another value explains the reading.
+fn changes(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
+    let column: &Column = &model.columns[weighed.column];
+    let exact = weighed.weights.exact.iter();
+    if !matches!(weighed.reading.measure.domain, Domain::Length | Domain::Number | Domain::Angle) {
+        // Any other value as often as the kind has it; ratios are to the kind's spread of them all.
+        let known = column.known() + 1.0;
+        let shares = column.counts.iter().map(|n| f64::from(*n) / known);
+        let other = |share: f64, exact: f64| ((1.0 - share * exact) / (1.0 - share)).max(OTHER_MIN);
+        return exact.zip(shares).map(|(exact, share)| other(share, *exact) / exact).collect();
+    }
+    if column.blur > 0.0 {
+        let near = &weighed.weights.near[..column.values.len()];
+        return near.iter().zip(exact).map(|(near, exact)| near / exact).collect();
     }
     let background = weighed.weights.ln_background.exp();
     let blurred = column.densities(&weighed.reading, SIBLING_SD * weighed.reading.sd);
-    let pairs = blurred.iter().zip(&weighed.weights.exact);
-    let mut changed: Vec<f32> =
-        pairs.map(|(blurred, exact)| (blurred / background / exact) as f32).collect();
-    changed.push(1.0);
-    changed
+    blurred.iter().zip(exact).map(|(blurred, exact)| blurred / background / exact).collect()
 }
 
 /// Log of how well a part of another family explains the readings: half the kind's spread measure

@@ -7,7 +7,7 @@ mod invented;
 mod stocked;
 
 use binwright_buying::pooled::Series;
-use binwright_buying::{LeadDemand, Method, Outlook, Target};
+use binwright_buying::{LeadDemand, Method, Need, Outlook, Target};
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -65,11 +65,19 @@ fn bootstrap(months: &[f64], chance: &mut ChaCha8Rng) -> LeadDemand {
     LeadDemand::empirical(&sums)
 }
 
-fn served(parts: &[Part], forecasts: &Forecasts, service: f64) -> Served {
+fn served(parts: &[Part], forecasts: &Forecasts, target: Target) -> Served {
+    let levels_of = |demands: &Vec<LeadDemand>| {
+        let need = |(part, demand): (&Part, _)| Need {
+            demand,
+            unit_cost: part.unit_cost,
+            review_share: 1.0 / COVER as f64,
+        };
+        target.levels(&parts.iter().zip(demands).map(need).collect::<Vec<_>>())
+    };
+    let months: Vec<Vec<u64>> = forecasts.iter().map(levels_of).collect();
     let mut all = Served::default();
     for (at, part) in parts.iter().enumerate() {
-        let levels: Vec<u64> =
-            forecasts.iter().map(|demands| demands[at].level_for_cycle_service(service)).collect();
+        let levels: Vec<u64> = months.iter().map(|levels| levels[at]).collect();
         all.add(&serve(&levels, &part.months[KNOWN..], COVER - 1), part.unit_cost);
     }
     all
@@ -84,27 +92,13 @@ fn stock_at(frontier: &[Served], fill: f64) -> Option<(f64, f64)> {
     Some((between(low.units(), high.units()), between(low.money(), high.money())))
 }
 
-fn frontier(parts: &[Part], forecasts: &Forecasts) -> Vec<Served> {
-    [0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99, 0.995, 0.998, 0.9999]
-        .map(|service| served(parts, forecasts, service))
-        .into()
-}
-
-/// The whole shop's stock by [`Target::Value`] at several fills asked for.
-fn frontier_by_value(parts: &[Part], forecasts: &Forecasts) -> Vec<Served> {
-    let costs: Vec<f64> = parts.iter().map(|part| part.unit_cost).collect();
-    let fills = [0.5, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99];
-    let at = |fill: f64| {
-        let months: Vec<Vec<u64>> =
-            forecasts.iter().map(|demands| Target::Value(fill).levels(demands, &costs)).collect();
-        let mut all = Served::default();
-        for (at, part) in parts.iter().enumerate() {
-            let levels: Vec<u64> = months.iter().map(|levels| levels[at]).collect();
-            all.add(&serve(&levels, &part.months[KNOWN..], COVER - 1), part.unit_cost);
-        }
-        all
-    };
-    fills.map(at).into()
+/// Stock and fill at many shares asked for.
+fn frontier(parts: &[Part], forecasts: &Forecasts, target: fn(f64) -> Target) -> Vec<Served> {
+    let asked = [
+        0.4, 0.5, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.93, 0.95, 0.97, 0.98, 0.99, 0.995, 0.998,
+        0.9999,
+    ];
+    asked.map(|share| served(parts, forecasts, target(share))).into()
 }
 
 /// The mean over parts and months of what was promised and what came.
@@ -170,9 +164,11 @@ fn at_equal_fill_there_is_less_stock_than_by_the_textbook() {
             ("sba, negative binomial", alone(&parts, sba_negative_binomial)),
             ("bootstrap", alone(&parts, |months| bootstrap(months, &mut chance))),
         ];
-        let ours = frontier(&parts, &forecasts);
-        let by_value = frontier_by_value(&parts, &forecasts);
-        let rivals = rivals.map(|(name, theirs)| (name, frontier(&parts, &theirs)));
+        let ours = frontier(&parts, &forecasts, Target::CycleService);
+        let by_value = frontier(&parts, &forecasts, Target::Value);
+        let equal_fill = frontier(&parts, &forecasts, Target::Fill);
+        let rivals =
+            rivals.map(|(name, theirs)| (name, frontier(&parts, &theirs, Target::CycleService)));
         for fill in [0.85, 0.90, 0.95] {
             let (units, money) = stock_at(&ours, fill).expect("it is reached");
             println!("{world}, fill {fill}: {units:.0} units, {money:.0} in money");
@@ -186,6 +182,7 @@ fn at_equal_fill_there_is_less_stock_than_by_the_textbook() {
             };
             let spread_by_value = stock_at(&by_value, fill);
             show("ours, by value", spread_by_value);
+            show("ours, equal fill", stock_at(&equal_fill, fill));
             assert!(spread_by_value.expect("it is reached").1 < money, "by value costs less");
             for (name, theirs) in &rivals {
                 let stock = stock_at(theirs, fill);
@@ -193,5 +190,46 @@ fn at_equal_fill_there_is_less_stock_than_by_the_textbook() {
                 assert!(stock.is_none_or(|(theirs, _)| units < theirs), "{name} at {fill}");
             }
         }
+    }
+}
+
+#[test]
+fn the_fill_asked_for_is_reached() {
+    for (world, wander) in WORLDS {
+        let parts = shop(4, 600, wander);
+        let forecasts = pooled(&parts);
+        for asked in [0.90, 0.95] {
+            for (name, target) in
+                [("by part", Target::Fill(asked)), ("by value", Target::Value(asked))]
+            {
+                let fill = served(&parts, &forecasts, target).fill();
+                println!("{world}, {name}: fill asked {asked:.2}, reached {fill:.4}");
+                assert!((fill - asked).abs() <= 0.04, "{name}: asked {asked}, reached {fill}");
+            }
+        }
+    }
+}
+
+/// The pool is the default for the stock it saves at equal fill, above. On the replay of one invented
+/// shop it is not first: smoothing of blocks loses a hundredth less. Both figures are in the log.
+#[test]
+fn the_table_of_past_losses_has_the_pool_near_the_least_and_ahead_of_croston() {
+    let parts = shop(5, 600, 0.4);
+    let series: Vec<Series<'_>> = histories(&parts, KNOWN + SERVED)
+        .into_iter()
+        .map(|months| Series { months, family: 0, expected: None })
+        .collect();
+    let past = Outlook::of(&series, &vec![COVER as f64; parts.len()]).past;
+    past.iter().for_each(|one| println!("{:<26} {:.4}", one.method.word(), one.loss));
+    let loss = |method: Method| past.iter().find(|one| one.method == method).map(|one| one.loss);
+    let pooled = past
+        .iter()
+        .filter(|one| matches!(one.method, Method::Pooled(_)))
+        .map(|one| one.loss)
+        .fold(f64::INFINITY, f64::min);
+    let least = past.iter().map(|one| one.loss).fold(f64::INFINITY, f64::min);
+    assert!(pooled <= least * 1.03, "pooled {pooled}, least {least}");
+    for rival in [Method::Croston, Method::Sba] {
+        assert!(Some(pooled) < loss(rival), "{}", rival.word());
     }
 }

@@ -1,11 +1,11 @@
 //! What is each gap lent? The values of its relatives, weighed by how likely relatives they are.
 
-use binwright_catalog::Kind;
+use binwright_catalog::{Domain, Kind};
 use rayon::prelude::*;
 
 use super::frame::{Frame, GAP};
 use super::layouts;
-use super::{Kin, Lending, Lent, LentColumn, Weights, bin};
+use super::{Differences, Kin, Lending, Lent, LentColumn, Weights, bin};
 use crate::table::Table;
 
 /// Values kept a gap.
@@ -107,7 +107,12 @@ pub fn lend(kind: &Kind, table: &Table, kin: &Kin, weights: &Weights) -> Lending
         .columns
         .par_iter()
         .zip(&weights.columns)
-        .map(|(column, learnt)| lend_column(column, &near, weights, learnt.blur))
+        .zip(&kind.measures)
+        .map(|((column, learnt), measure)| {
+            let scale = matches!(measure.domain, Domain::Length | Domain::Number | Domain::Angle);
+            let differences = Differences::new(column, learnt.blur, scale, &kin.pairs);
+            LentColumn { differences, ..lend_column(column, &near, weights, learnt.blur) }
+        })
         .collect();
     Lending { columns, layouts: layouts::lend(table, kin, &near, weights) }
 }

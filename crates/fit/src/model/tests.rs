@@ -245,7 +245,7 @@ fn slow_scores(model: &Model, query: &Query) -> Vec<f64> {
     let Some(taken) = model.taken(query).unwrap() else { return scores };
     let mut weigher = Weigher::new(&model.layouts, &taken);
     let mut ln: Vec<f32> =
-        (0..model.layouts.len()).map(|layout| weigher.weigh(layout).0 as f32).collect();
+        (0..model.layouts.len()).map(|layout| weigher.weigh(layout).ln as f32).collect();
     let top = ln.iter().copied().fold(f32::NEG_INFINITY, f32::max);
     ln.push(model.unknown_layout(&ln, top));
     let worth = |row: usize| f64::from(ln[model.layouts.of_row[row] as usize]).exp();
@@ -330,7 +330,7 @@ proptest! {
         let taken = model.taken(&query).unwrap().unwrap();
         let mut weigher = Weigher::new(&model.layouts, &taken);
         for (layout, bound) in weigher.bounds().into_iter().enumerate() {
-            let weight = weigher.weigh(layout).0;
+            let weight = weigher.weigh(layout).ln;
             prop_assert!(weight <= f64::from(bound) + 1e-3, "{weight} {bound}");
         }
     }
