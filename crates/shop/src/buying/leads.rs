@@ -47,7 +47,11 @@ impl Leads {
             leads.by_part.entry((supplier.clone(), part)).or_default().push(days);
             leads.by_supplier.entry(supplier).or_default().push(days);
         }
-        leads.by_part.values_mut().chain(leads.by_supplier.values_mut()).for_each(|d| d.sort_unstable());
+        leads
+            .by_part
+            .values_mut()
+            .chain(leads.by_supplier.values_mut())
+            .for_each(|d| d.sort_unstable());
         leads
     }
 
