@@ -128,7 +128,7 @@ fn a_job_goes_from_a_measured_plate_to_its_bin() {
     let before = tty.contents();
     tty.master.resize(size(40, 120)).unwrap();
     tty.screen.screen_mut().set_size(nonzero(40), nonzero(120));
-    tty.wait_for(&["[crosses]", "RP-1131C", "by way of RP-1123C"]);
+    tty.wait_for(&["[crosses]", "RP-1131C", "RP-2007A"]);
     assert_ne!(before, tty.contents());
     tty.press("\r");
     thread::sleep(Duration::from_millis(200));
