@@ -8,6 +8,7 @@ pub mod reports;
 
 pub use advise::{AdviceAsked, Advised, AdvisedLine};
 pub use basket::BasketTerms;
+pub use binwright_buying::advise::{Cut, Trend};
 pub use binwright_buying::{BuyingError, Target};
 pub use binwright_store::{Arrival, Rest};
 pub use leads::LeadLine;

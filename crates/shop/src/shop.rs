@@ -79,6 +79,11 @@ impl Shop {
         &self.store
     }
 
+    /// The day it is.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
     /// How many parts can be looked up.
     pub fn parts(&self) -> u64 {
         self.index.len()
