@@ -60,6 +60,10 @@ pub enum Act {
     RubWord,
     Find,
     Copy,
+    ServiceUp,
+    ServiceDown,
+    BudgetUp,
+    BudgetDown,
 }
 
 /// One line of the table.
@@ -122,6 +126,10 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::Back, "back", "esc", "back to the line"),
     row(List, Act::Find, "find", "/", "back to the line, to find something else"),
     row(List, Act::Copy, "copy", "y", "copy the number to the terminal's clipboard"),
+    row(List, Act::ServiceUp, "service-up", "+", "buying: more service"),
+    row(List, Act::ServiceDown, "service-down", "-", "buying: less service"),
+    row(List, Act::BudgetUp, "budget-up", ">", "buying: more money"),
+    row(List, Act::BudgetDown, "budget-down", "<", "buying: less money"),
     row(List, Act::Keys, "keys-too", "?", "show these keys"),
     row(List, Act::Leave, "leave", "q", "leave"),
 ];

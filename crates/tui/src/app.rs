@@ -10,6 +10,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 
 use crate::actions::{Act, Context};
+use crate::buying::Buying;
 use crate::counter::Counter;
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
@@ -34,9 +35,10 @@ pub struct Todo {
 
 /// All screens.
 pub struct App {
-    desks: Vec<Box<dyn Desk>>,
+    /// Each at its place; `None` where none is fitted out yet.
+    desks: Vec<Option<Box<dyn Desk>>>,
     /// The desks, while the offer stands in their place.
-    behind: Vec<Box<dyn Desk>>,
+    behind: Vec<Option<Box<dyn Desk>>>,
     at: usize,
     keys: Keys,
     theme: Theme,
@@ -55,7 +57,11 @@ impl App {
     /// The screens before the shop is open.
     pub fn new(keys: Keys, theme: Theme, scanner: Scanner, history: History) -> Self {
         Self {
-            desks: vec![Box::new(Counter::new(history))],
+            desks: vec![
+                Some(Box::new(Counter::new(history))),
+                None,
+                Some(Box::new(Buying::default())),
+            ],
             behind: Vec::new(),
             at: 0,
             keys,
@@ -81,7 +87,8 @@ impl App {
                 self.opened(&kinds)
             }
             Report::NoShop(place) => {
-                let offer: Vec<Box<dyn Desk>> = vec![Box::new(Offer::new(place))];
+                let offer: Vec<Option<Box<dyn Desk>>> = vec![Some(Box::new(Offer::new(place)))];
+                self.at = 0;
                 self.behind = std::mem::replace(&mut self.desks, offer);
                 Vec::new()
             }
@@ -146,11 +153,15 @@ impl App {
 
     /// Lines typed and not kept, on leaving.
     pub fn unkept(&self) -> impl Iterator<Item = String> {
-        self.desks.iter().chain(&self.behind).filter_map(|desk| desk.unkept())
+        self.desks.iter().chain(&self.behind).flatten().filter_map(|desk| desk.unkept())
+    }
+
+    fn fitted(&self, place: usize) -> Option<&dyn Desk> {
+        self.desks.get(place)?.as_deref()
     }
 
     fn context(&self) -> Context {
-        self.desks.get(self.at).map_or(Context::List, |desk| desk.context())
+        self.fitted(self.at).map_or(Context::List, Desk::context)
     }
 
     fn press(&mut self, key: Key) -> Vec<Todo> {
@@ -162,7 +173,10 @@ impl App {
         }
         match self.keys.act(self.context(), key) {
             Some(Act::Keys) => self.keys_shown = true,
-            Some(Act::Desk(desk)) if desk < self.desks.len() => self.at = desk,
+            Some(act @ Act::Desk(desk)) if self.fitted(desk).is_some() => {
+                self.at = desk;
+                return self.tell(desk, Msg::Act(act));
+            }
             Some(Act::Desk(_)) => {
                 self.note = Some(("that desk is not fitted out yet".to_owned(), Role::Plain));
             }
@@ -181,7 +195,7 @@ impl App {
     }
 
     fn tell(&mut self, desk: usize, msg: Msg) -> Vec<Todo> {
-        let Some(told) = self.desks.get_mut(desk) else { return Vec::new() };
+        let Some(Some(told)) = self.desks.get_mut(desk) else { return Vec::new() };
         let effects = told.update(msg);
         let mut todo = Vec::with_capacity(effects.len());
         for effect in effects {
@@ -209,7 +223,7 @@ impl App {
         frame.render_widget(Paragraph::new(self.head(usize::from(head.width))), head);
         if self.keys_shown {
             self.keys_screen(frame, desk);
-        } else if let Some(shown) = self.desks.get(self.at) {
+        } else if let Some(shown) = self.fitted(self.at) {
             shown.view(frame, desk, self.theme);
         }
         if let Some((note, role)) = &self.note {
@@ -223,6 +237,7 @@ impl App {
     fn head(&self, width: usize) -> Line<'static> {
         let mut right = vec![Span::raw(format!("{} keys", self.keys.of(Act::Keys)))];
         for (at, desk) in self.desks.iter().enumerate() {
+            let Some(desk) = desk else { continue };
             let name = format!("{} {}", self.keys.of(Act::Desk(at)), desk.name());
             let here = at == self.at;
             let text = if here { format!("  [{name}]") } else { format!("   {name} ") };

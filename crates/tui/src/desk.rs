@@ -10,6 +10,8 @@
 //! 3. a line in [`App::new`](crate::app::App::new). Its key is that of `Act::Desk(place)`, already
 //!    in the table of actions; acts of its own are rows there.
 //!
+//! A desk that is gone to is told so by its own `Act::Desk(place)`.
+//!
 //! A desk takes acts, never keys, so that all keys can be changed; it names the [`Context`] it is
 //! in, and letters come as [`Msg::Typed`] when that context has no key for them.
 

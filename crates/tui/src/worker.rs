@@ -5,10 +5,13 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, TryRecvError};
 
 use binwright_shop::answer::{FitAnswer, Found};
+use binwright_shop::buying::Advised;
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
 use binwright_shop::{Asked, Shop, ShopError};
 use jiff::civil::Date;
+
+use crate::buying::Terms;
 
 /// The most candidates or hits that are asked for.
 pub const LIMIT: usize = 12;
@@ -20,6 +23,8 @@ pub enum Question {
     Find(String),
     /// Which part is this?
     Fit(Asked),
+    /// What must be ordered, on these terms?
+    Advise(Terms),
 }
 
 /// What comes back.
@@ -29,6 +34,8 @@ pub enum Answer {
     Found(Found, Vec<Sheet>),
     /// To [`Question::Fit`], with the candidates laid out.
     Fitted(FitAnswer, Vec<Sheet>),
+    /// To [`Question::Advise`].
+    Advised(Advised),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
 }
@@ -37,7 +44,7 @@ impl Question {
     /// Whether it changes the shop: such a question is never dropped for a newer one.
     fn writes(&self) -> bool {
         match self {
-            Self::Find(_) | Self::Fit(_) => false,
+            Self::Find(_) | Self::Fit(_) | Self::Advise(_) => false,
         }
     }
 
@@ -46,6 +53,7 @@ impl Question {
         let answered = match self {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
+            Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
         };
         answered.unwrap_or_else(|error| Answer::Failed(chain(&error), error.hint()))
     }

@@ -2,5 +2,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod buying;
 mod counter;
 mod desk_at_work;

@@ -1,0 +1,211 @@
+//! How is the buying desk laid out? Terms, what is due, why the chosen line is, its months as bars.
+
+use binwright_shop::buying::{AdvisedLine, Cut, Trend};
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use super::{Buying, chart};
+use crate::text::{columns, cut, left, percent, right, wrapped};
+use crate::theme::{Role, Theme};
+
+/// Rows of a chart beyond which it says no more.
+const CHART_MOST: u16 = 14;
+
+pub(super) fn draw(desk: &Buying, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    let width = usize::from(area.width);
+    let told = desk.chosen().map_or_else(Vec::new, |line| told(line, width, theme));
+    let rows = desk.due().count() as u16 + 1;
+    let left = area.height.saturating_sub(1 + told.len() as u16);
+    let list = rows.clamp(2, (left / 2).max(4));
+    let [terms, due, chosen, months] = Layout::vertical([
+        Constraint::Length(1),
+        Constraint::Length(list),
+        Constraint::Length(told.len() as u16),
+        Constraint::Max(CHART_MOST),
+    ])
+    .areas(area);
+    frame.render_widget(Paragraph::new(terms_line(desk, width, theme)), terms);
+    frame.render_widget(Paragraph::new(due_lines(desk, due, theme)), due);
+    frame.render_widget(Paragraph::new(told), chosen);
+    if let Some(line) = desk.chosen() {
+        frame.render_widget(Paragraph::new(month_lines(line, months, theme)), months);
+    }
+}
+
+/// What was asked, and what it comes to.
+fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
+    if let Some(trouble) = &desk.trouble {
+        let text = cut(&format!("! {trouble}"), width, theme);
+        return Line::styled(text, theme.style(Role::Outside));
+    }
+    let budget = desk.terms.budget.map_or_else(|| "none".to_owned(), |most| most.to_string());
+    let asked = format!("service {}   budget {budget}", percent(desk.terms.service));
+    let comes_to = match &desk.advised {
+        _ if desk.waiting => "asking".to_owned(),
+        None => String::new(),
+        Some(_) => {
+            let to_order = desk.due().filter(|line| line.order > 0).count();
+            let cut_short = desk.due().filter(|line| line.cut.is_some()).count();
+            let unpriced = desk.due().filter(|line| line.order > 0 && line.cost.is_none()).count();
+            let mut text = format!("{to_order} to order");
+            if cut_short > 0 {
+                text += &format!(", {cut_short} cut");
+            }
+            if let Some(spent) = desk.spent() {
+                text += &format!(", {spent}");
+            }
+            if unpriced > 0 {
+                text += &format!(", {unpriced} unpriced");
+            }
+            text
+        }
+    };
+    let rest = width.saturating_sub(columns(&asked) + 3);
+    Line::from(vec![
+        Span::styled(cut(&asked, width, theme), theme.style(Role::Head)),
+        Span::raw("   "),
+        Span::raw(cut(&comes_to, rest, theme)),
+    ])
+}
+
+/// The widths of the columns that vary.
+struct Columns {
+    part: usize,
+    order: usize,
+    supplier: usize,
+    cost: usize,
+    rest: usize,
+}
+
+/// Columns of the chance to be short.
+const SHORT: usize = 7;
+
+impl Columns {
+    fn of(desk: &Buying, width: usize) -> Self {
+        let widest = |head: &str, most: usize, text: &dyn Fn(&AdvisedLine) -> String| {
+            let widest = desk.due().map(|line| columns(&text(line))).max().unwrap_or(0);
+            widest.clamp(columns(head), most)
+        };
+        let part = widest("part", 16, &|line| line.part.clone());
+        let order = widest("order", 10, &order);
+        let supplier = widest("supplier", 16, &|line| supplier(line).to_owned());
+        let cost = widest("cost", 14, &cost);
+        let rest = width.saturating_sub(2 + part + order + supplier + cost + SHORT + 5);
+        Self { part, order, supplier, cost, rest }
+    }
+
+    /// One row; the chance stands before the words, which are cut first.
+    fn row(&self, cells: [&str; 6], theme: Theme) -> String {
+        let [part, order, supplier, cost, short, words] = cells;
+        [
+            left(part, self.part, theme),
+            right(order, self.order, theme),
+            left(supplier, self.supplier, theme),
+            right(cost, self.cost, theme),
+            right(short, SHORT, theme),
+            left(words, self.rest, theme),
+        ]
+        .join(" ")
+    }
+}
+
+/// How many to order, and that it is less than wanted where it is.
+fn order(line: &AdvisedLine) -> String {
+    if line.cut.is_some() { format!("cut {}", line.order) } else { line.order.to_string() }
+}
+
+fn supplier(line: &AdvisedLine) -> &str {
+    line.supplier.as_deref().unwrap_or("")
+}
+
+fn cost(line: &AdvisedLine) -> String {
+    line.cost.map_or_else(String::new, |cost| cost.to_string())
+}
+
+fn due_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let fit = Columns::of(desk, width);
+    let head = fit.row(["part", "order", "supplier", "cost", "short", ""], theme);
+    let head = cut(&format!("  {head}"), width, theme);
+    let mut lines = vec![Line::styled(head, theme.style(Role::Quiet))];
+    let room = usize::from(area.height).saturating_sub(1);
+    // The cursor's row is always among those shown.
+    let first = (desk.cursor + 1).saturating_sub(room);
+    for (at, line) in desk.due().enumerate().skip(first).take(room) {
+        let on = at == desk.cursor;
+        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let short = percent(line.chance_short);
+        let cells =
+            [&*line.part, &order(line), supplier(line), &cost(line), &short, &line.description];
+        let text = cut(&format!("{mark}{}", fit.row(cells, theme)), width, theme);
+        let role = if on { Role::Cursor } else { Role::Plain };
+        lines.push(Line::styled(text, theme.style(role)));
+    }
+    if lines.len() == 1 {
+        let says = match &desk.advised {
+            None => "asking what is due",
+            Some(advised) if advised.lines.is_empty() => {
+                "nothing was ever wanted; import demand first"
+            }
+            Some(_) => "nothing is due on these terms",
+        };
+        lines.push(Line::styled(cut(&format!("  {says}"), width, theme), theme.style(Role::Quiet)));
+    }
+    lines
+}
+
+/// The chosen line in words: what it is, why, what if not, and the stock that was reckoned with.
+fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let rule = theme.mark("─", "-");
+    let cut_by = match line.cut {
+        Some(Cut::Budget) => ", cut: the money saves more elsewhere",
+        Some(Cut::Shelf) => ", cut: the shelf takes no more",
+        None => "",
+    };
+    let title = cut(
+        &format!("{} {}: order {}{cut_by} ", line.part, line.description, line.order),
+        width.saturating_sub(4),
+        theme,
+    );
+    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
+    let mut lines = vec![Line::from(vec![
+        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
+        Span::styled(title, theme.style(Role::Head)),
+        Span::styled(fill, theme.style(Role::Quiet)),
+    ])];
+    let stock = format!(
+        "free {}, promised {}, on order {}; order at {}, up to {}",
+        line.free, line.held, line.on_order, line.reorder_point, line.order_up_to
+    );
+    for (lead, text) in [("why", &line.why), ("if not", &line.if_not), ("stock", &stock)] {
+        for (at, text) in wrapped(text, width.saturating_sub(8), theme).into_iter().enumerate() {
+            let lead = left(if at == 0 { lead } else { "" }, 8, theme);
+            lines.push(Line::from(vec![
+                Span::styled(lead, theme.style(Role::Quiet)),
+                Span::raw(text),
+            ]));
+        }
+    }
+    lines
+}
+
+fn month_lines(line: &AdvisedLine, area: Rect, theme: Theme) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let head = format!(
+        "wanted by month, {}; {} forecast {:.2} a month, {}",
+        line.class,
+        chart::line_mark(theme).repeat(2),
+        line.forecast_per_month,
+        match line.trend {
+            Trend::Rising => "rising",
+            Trend::Steady => "steady",
+            Trend::Falling => "falling",
+        }
+    );
+    let size = (width, usize::from(area.height).saturating_sub(1));
+    let bars = chart::bars(&line.months, line.forecast_per_month, size, theme);
+    let head = Line::styled(cut(&head, width, theme), theme.style(Role::Quiet));
+    std::iter::once(head).chain(bars.into_iter().map(Line::raw)).collect()
+}
