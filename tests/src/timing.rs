@@ -46,6 +46,13 @@ pub fn core_seconds<T>(work: impl FnOnce() -> T) -> (f64, T) {
     (start.elapsed().as_secs_f64(), done)
 }
 
+/// Processor time of this thread alone while `work` runs, in seconds, and what it returns.
+pub fn thread_seconds<T>(work: impl FnOnce() -> T) -> (f64, T) {
+    let start = ThreadTime::now();
+    let done = work();
+    (start.elapsed().as_secs_f64(), done)
+}
+
 /// Prints one line: what was asked, how long it took, what the goal is.
 pub fn tell(what: &str, spread: Spread, goal: &str) {
     let Spread { p50_ms, p95_ms } = spread;

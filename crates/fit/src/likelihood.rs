@@ -48,7 +48,11 @@ impl<'a> Reading<'a> {
             Domain::Length | Domain::Number => {
                 (1.0 - slip) * self.true_density(off, sd) + self.floor()
             }
-            Domain::Angle => (1.0 - slip) * normal(short_way(off), sd) + self.floor(),
+            Domain::Angle => match short_way(off) {
+                // Its values have no window: most are far off, and told so without an exponential.
+                off if off.abs() > REACH_SD * sd => self.floor(),
+                off => (1.0 - slip) * normal(off, sd) + self.floor(),
+            },
             Domain::Count if off.abs() > 1.5 => (1.0 - ONE_OFF) * self.floor(),
             Domain::Count if off.abs() > 0.5 => slip * ONE_OFF / 2.0,
             _ if off.abs() > 0.5 => self.floor(),
@@ -133,5 +137,5 @@ fn normal_below(z: f64) -> f64 {
 
 /// An angle's difference the short way round, in degrees.
 pub(crate) fn short_way(degrees: f64) -> f64 {
-    (degrees + 180.0).rem_euclid(360.0) - 180.0
+    degrees - 360.0 * (degrees / 360.0).round()
 }

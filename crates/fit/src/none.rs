@@ -75,8 +75,7 @@ fn sibling(
         .iter()
         .map(|weighed| (&model.columns[weighed.column], relative(model, weighed)))
         .collect();
-    let near = scores.iter().enumerate().filter(|(_, score)| **score >= best - SIBLING_REACH);
-    let sum: f64 = near
+    let sum: f64 = fast::reaching(scores, best - SIBLING_REACH)
         .map(|(row, score)| {
             let measures: f64 = ratios.iter().map(|(column, r)| r[column.code(row)]).product();
             let points = layout.map_or(1.0, |layout| {
