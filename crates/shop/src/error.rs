@@ -1,5 +1,6 @@
 //! What can go wrong in a shop, and what would be right?
 
+use std::error::Error;
 use std::path::PathBuf;
 
 use binwright_catalog::kind::{KindError, ValueError};
@@ -199,6 +200,28 @@ impl ShopError {
             _ => None,
         }
     }
+}
+
+/// The causes of `error`, each that does not only repeat what stands before it.
+pub fn causes(error: &dyn Error) -> Vec<String> {
+    let mut causes = Vec::new();
+    let mut before = error.to_string();
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        let said = error.to_string();
+        if !before.contains(&said) {
+            causes.push(said.clone());
+        }
+        before = said;
+        cause = error.source();
+    }
+    causes
+}
+
+/// `error` with its causes, in one sentence.
+pub fn in_words(error: &dyn Error) -> String {
+    let all: Vec<String> = std::iter::once(error.to_string()).chain(causes(error)).collect();
+    all.join(": ")
 }
 
 fn closing_words(missing: &[String], bad: &[String]) -> String {

@@ -92,10 +92,6 @@ impl App {
                 self.behind = std::mem::replace(&mut self.desks, offer);
                 Vec::new()
             }
-            Report::NotOpened(what, hint) => {
-                self.note = Some((format!("{what}. {}", hint.unwrap_or_default()), Role::Outside));
-                Vec::new()
-            }
             Report::Answered(desk, asked, answer) => self.tell(desk, Msg::Answered(asked, answer)),
         }
     }

@@ -8,7 +8,7 @@ use binwright_shop::answer::{FitAnswer, Found};
 use binwright_shop::buying::Advised;
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
-use binwright_shop::{Asked, Shop, ShopError};
+use binwright_shop::{Asked, Shop, ShopError, in_words};
 use jiff::civil::Date;
 
 use crate::buying::Terms;
@@ -55,7 +55,7 @@ impl Question {
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
         };
-        answered.unwrap_or_else(|error| Answer::Failed(chain(&error), error.hint()))
+        answered.unwrap_or_else(|error| Answer::Failed(in_words(&error), error.hint()))
     }
 }
 
@@ -71,21 +71,6 @@ fn fit(shop: &mut Shop, asked: &Asked) -> Result<Answer, ShopError> {
     let numbers: Vec<&str> = answer.candidates.iter().map(|c| c.number.as_str()).collect();
     let sheets = shop.sheets(asked, &numbers)?;
     Ok(Answer::Fitted(answer, sheets))
-}
-
-/// A message with its causes, in one sentence.
-fn chain(error: &ShopError) -> String {
-    let mut text = error.to_string();
-    let mut cause = std::error::Error::source(error);
-    while let Some(error) = cause {
-        let said = error.to_string();
-        if !text.contains(&said) {
-            text.push_str(": ");
-            text.push_str(&said);
-        }
-        cause = error.source();
-    }
-    text
 }
 
 /// A question on its way: whose, which number, what.
@@ -159,38 +144,37 @@ pub enum Report {
     },
     /// There is no shop yet.
     NoShop(Where),
-    /// It could not be opened; what was wrong, and what would be right.
-    NotOpened(String, Option<String>),
     /// An answer to the desk's question with this number.
     Answered(usize, u64, Answer),
 }
 
 /// Opens the shop, or makes it first, and answers `jobs` until nobody asks any more. While nobody waits, it loads what
 /// the first question about each kind would have to load.
+///
+/// # Errors
+///
+/// [`ShopError`] when a shop that is there cannot be opened. One that could not be made is
+/// answered to who wanted it.
 pub fn work(
     place: &Where,
     make: Option<Make>,
     jobs: &Receiver<Job>,
     report: &Sender<impl From<Report>>,
-) {
+) -> Result<(), ShopError> {
     if make.is_none() && !Where::is_shop(&place.shop) {
         let _ = report.send(Report::NoShop(place.clone()).into());
-        return;
+        return Ok(());
     }
     let making = make.is_some();
     let opened = place.open(make).and_then(|shop| Ok((shop.store().identity()?.name, shop)));
     let (name, mut shop) = match opened {
         Ok(opened) => opened,
-        Err(error) => {
-            let (what, hint) = (chain(&error), error.hint());
-            let failed = if making {
-                Report::Answered(0, 0, Answer::Failed(what, hint))
-            } else {
-                Report::NotOpened(what, hint)
-            };
-            let _ = report.send(failed.into());
-            return;
+        Err(error) if making => {
+            let failed = Answer::Failed(in_words(&error), error.hint());
+            let _ = report.send(Report::Answered(0, 0, failed).into());
+            return Ok(());
         }
+        Err(error) => return Err(error),
     };
     let kinds = Arc::new(shop.kinds().clone());
     let mut cold: Vec<String> = kinds.iter().map(|kind| kind.key.clone()).collect();
@@ -199,7 +183,7 @@ pub fn work(
     loop {
         let first = match jobs.try_recv() {
             Ok(job) => job,
-            Err(TryRecvError::Disconnected) => return,
+            Err(TryRecvError::Disconnected) => return Ok(()),
             Err(TryRecvError::Empty) => match cold.pop() {
                 Some(kind) => {
                     // A kind that cannot be loaded says so when it is asked for.
@@ -208,7 +192,7 @@ pub fn work(
                 }
                 None => match jobs.recv() {
                     Ok(job) => job,
-                    Err(_) => return,
+                    Err(_) => return Ok(()),
                 },
             },
         };
@@ -216,7 +200,7 @@ pub fn work(
         for Job { desk, asked, question } in newest(waiting) {
             let answer = question.answer(&mut shop);
             if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
-                return;
+                return Ok(());
             }
         }
     }

@@ -8,7 +8,7 @@ use binwright_tui::actions::ACTIONS;
 use binwright_tui::scanner::Scanner;
 use binwright_tui::theme::{Palette, Theme};
 use binwright_tui::worker::Where;
-use binwright_tui::{Ended, Start};
+use binwright_tui::{Ended, Start, Within};
 use clap::CommandFactory;
 use etcetera::BaseStrategy;
 
@@ -46,6 +46,11 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
             ..Scanner::default()
         },
         mouse: args.mouse,
+        within: match (set("TMUX"), set("STY")) {
+            (Some(_), _) => Within::Tmux,
+            (None, Some(_)) => Within::Screen,
+            (None, None) => Within::Terminal,
+        },
     };
     match binwright_tui::run(&start)? {
         Ended::Left => Ok(Done::Well),

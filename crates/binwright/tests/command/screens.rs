@@ -183,6 +183,18 @@ fn a_signal_gives_the_terminal_back() {
 }
 
 #[test]
+fn a_shop_that_cannot_be_opened_is_told_after_the_terminal_was_given_back() {
+    let bench = Bench::with_samples();
+    std::fs::write(bench.path("shop/shop.db"), "no store at all").unwrap();
+    let mut tty = Tty::open(&bench, "shop");
+    assert_eq!(tty.end(), 1);
+    tty.assert_given_back();
+    let raw = String::from_utf8_lossy(&tty.raw).into_owned();
+    let (_, after) = raw.split_once("\x1b[?1049l").unwrap();
+    assert!(after.contains("error: ") && after.contains("hint: "), "{raw}");
+}
+
+#[test]
 fn without_a_shop_the_screens_offer_a_made_up_one() {
     let bench = Bench::empty();
     let mut tty = Tty::open(&bench, "nowhere");
