@@ -143,6 +143,9 @@ pub struct Advice {
     pub why: String,
     /// What happens when nothing is ordered.
     pub if_not: String,
+    /// Demand by month, with that of the parts it replaces; oldest first, up to the as-of day.
+    #[serde(skip)]
+    pub months: Vec<f64>,
 }
 
 /// The answer.
@@ -174,7 +177,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     check(input)?;
     let replaced_by: Vec<_> = input.items.iter().map(|item| item.replaced_by).collect();
     let stands_for = demand::stands_for(&replaced_by)?;
-    let (histories, stocks) = pooled_by_replacement(input, &stands_for);
+    let (mut histories, stocks) = pooled_by_replacement(input, &stands_for);
     let families = numbered(&input.items);
     // Replaced parts have no series of their own: they would teach that parts die.
     let alive: Vec<usize> = (0..input.items.len()).filter(|&at| stands_for[at] == at).collect();
@@ -210,9 +213,12 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     }
     let mut advice: Vec<Advice> = worked
         .iter()
+        .zip(&mut histories)
         .enumerate()
-        .map(|(at, worked)| match worked {
-            Some((worked, method)) => of_part(input, at, &histories[at].months, worked, *method),
+        .map(|(at, (worked, history))| match worked {
+            Some((worked, method)) => {
+                of_part(input, at, std::mem::take(&mut history.months), worked, *method)
+            }
             None => replaced(at, stands_for[at], &input.items[at]),
         })
         .collect();
@@ -288,7 +294,7 @@ fn numbered(items: &[Item]) -> Vec<usize> {
 fn of_part(
     input: &Input,
     at: usize,
-    months: &[f64],
+    months: Vec<f64>,
     worked: &Worked<'_>,
     method: Method,
 ) -> Advice {
@@ -314,7 +320,7 @@ fn of_part(
     let cover_months = item.supply.lead_months + input.review_months;
     Advice {
         item: at,
-        class: DemandClass::of_history(months),
+        class: DemandClass::of_history(&months),
         method,
         monthly: forecast.rate,
         trend,
@@ -326,6 +332,7 @@ fn of_part(
         chance_short,
         why: why::figures(*stock, forecast, trend, item.supply.lead_months, input.target),
         if_not: why::if_not(position, forecast.rate, cover_months, chance_short),
+        months,
     }
 }
 
@@ -344,6 +351,7 @@ fn replaced(at: usize, by: usize, item: &Item) -> Advice {
         chance_short: 0.0,
         why: format!("replaced by item {by}, where its sales and stock are counted"),
         if_not: "nothing".to_owned(),
+        months: Vec::new(),
     }
 }
 

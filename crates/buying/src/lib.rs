@@ -28,6 +28,9 @@ pub use outlook::Outlook;
 pub use past::{Method, PastLoss};
 pub use policy::{Need, Target};
 
+/// Days in a month, on average over the Gregorian calendar.
+pub const MONTH_DAYS: f64 = 30.436_875;
+
 /// What can be wrong with a question about buying. Items count from 0, as in the input.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]

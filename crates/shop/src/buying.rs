@@ -2,9 +2,11 @@
 
 pub mod advise;
 pub mod basket;
+mod demand;
 mod leads;
 pub mod orders;
 pub mod reports;
+mod supply;
 
 pub use advise::{AdviceAsked, Advised, AdvisedLine};
 pub use basket::BasketTerms;

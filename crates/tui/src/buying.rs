@@ -35,12 +35,12 @@ pub struct Terms {
 
 impl Default for Terms {
     fn default() -> Self {
-        Self { service: 0.95, budget: None }
+        Self { service: AdviceAsked::SERVICE, budget: None }
     }
 }
 
 impl Terms {
-    /// What `shop` advises on these terms today; a look a month, stock held at a quarter of its value a year.
+    /// What `shop` advises on these terms today.
     ///
     /// # Errors
     ///
@@ -49,13 +49,9 @@ impl Terms {
         let currency = shop.store().identity()?.currency;
         let budget = self.budget.map(|whole| Money::parse(&whole.to_string(), currency));
         shop.advise(&AdviceAsked {
-            as_of: shop.today(),
             target: Target::CycleService(self.service),
-            lead_months: None,
-            review_months: 1.0,
             budget: budget.transpose()?,
-            order_cost: None,
-            holding_a_year: 0.25,
+            ..AdviceAsked::on(shop.today())
         })
     }
 

@@ -4,9 +4,7 @@ use std::io::{self, BufRead};
 
 use binwright_catalog::{Money, Quantity};
 use binwright_shop::buying::orders::OrderCard;
-use binwright_shop::buying::{
-    AdviceAsked, Arrival, BasketTerms, Delivery, Period, Rank, Rest, Target,
-};
+use binwright_shop::buying::{AdviceAsked, Arrival, BasketTerms, Delivery, Period, Rank, Rest};
 use binwright_shop::settings::Settings;
 use binwright_shop::{Shop, ShopError};
 use jiff::ToSpan;
@@ -90,15 +88,7 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
 
 /// What the buyer advises to order today, at the service and the terms advice has of itself.
 fn due(shop: &Shop) -> Result<Vec<(String, Quantity)>, Failure> {
-    let advised = shop.advise(&AdviceAsked {
-        as_of: today(),
-        target: Target::CycleService(0.95),
-        lead_months: None,
-        review_months: 1.0,
-        budget: None,
-        order_cost: None,
-        holding_a_year: 0.25,
-    })?;
+    let advised = shop.advise(&AdviceAsked::on(today()))?;
     let due = advised.lines.iter().filter(|line| line.order > 0);
     due.map(|line| Ok((line.part.clone(), quantity(&line.order.to_string())?))).collect()
 }

@@ -7,16 +7,14 @@
 use std::collections::HashMap;
 
 use binwright_buying::demand::Reason;
-use binwright_buying::{self as buying, Input, Item, Line, PastLoss, Supply, Target};
+use binwright_buying::{self as buying, Input, Item, Line, MONTH_DAYS, PastLoss, Supply, Target};
 use binwright_catalog::{Condition, CrossKind, Money, Quantity, number};
-use binwright_store::{DemandMark, Offer, Supplier};
+use binwright_store::DemandMark;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::supply::{Offered, Suppliers};
 use crate::{Shop, ShopError};
-
-/// Days in a month, on average over the Gregorian calendar.
-const MONTH_DAYS: f64 = 30.436_875;
 
 /// What the buyer wants to know.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +33,28 @@ pub struct AdviceAsked {
     pub order_cost: Option<Money>,
     /// Cost of holding stock a year, as a share of its value.
     pub holding_a_year: f64,
+}
+
+impl AdviceAsked {
+    /// The service that is usual.
+    pub const SERVICE: f64 = 0.95;
+    /// Months between looks that are usual.
+    pub const REVIEW_MONTHS: f64 = 1.0;
+    /// The holding cost that is usual (common practice, no source).
+    pub const HOLDING_A_YEAR: f64 = 0.25;
+
+    /// What is asked on a day when nothing else is said.
+    pub fn on(as_of: Date) -> Self {
+        Self {
+            as_of,
+            target: Target::CycleService(Self::SERVICE),
+            lead_months: None,
+            review_months: Self::REVIEW_MONTHS,
+            budget: None,
+            order_cost: None,
+            holding_a_year: Self::HOLDING_A_YEAR,
+        }
+    }
 }
 
 /// What is to be bought, and how the ways of forecasting did so far.
@@ -159,20 +179,12 @@ impl Parts {
         })
     }
 
-    /// The part that bears `text`; a line of its own when none does, or several do.
-    fn of_number(&mut self, shop: &Shop, text: &str) -> Result<usize, ShopError> {
-        let folded = number::fold(text);
-        if let Some(at) = self.by_number.get(&folded) {
-            return Ok(*at);
-        }
-        let at = if let [id] = shop.store.parts_by_number(text)?[..] {
-            self.of_id(id)
-        } else {
+    /// A number that no card bears is a line of its own.
+    fn of_number(&mut self, text: &str) -> usize {
+        *self.by_number.entry(number::fold(text)).or_insert_with(|| {
             self.all.push(Gathered { name: text.to_owned(), ..Gathered::default() });
             self.all.len() - 1
-        };
-        self.by_number.insert(folded, at);
-        Ok(at)
+        })
     }
 }
 
@@ -214,20 +226,20 @@ impl Shop {
     }
 
     fn gather_demand(&self, as_of: Date, parts: &mut Parts) -> Result<(), ShopError> {
-        let until = format!("{:04}-{:02}", as_of.year(), as_of.month());
-        self.store.each_demand(&until, |demand| {
+        self.each_imported(as_of, |imported| {
             // A single job says nothing of the months to come.
-            if demand.mark == DemandMark::OneOff {
-                return Ok(());
+            if imported.mark == DemandMark::OneOff {
+                return;
             }
-            let Ok(first) = format!("{}-01", demand.month).parse::<Date>() else { return Ok(()) };
-            let at = parts.of_number(self, &demand.number)?;
-            let mut line = Line::of_month(first, demand.quantity);
-            if demand.mark == DemandMark::Lost {
+            let at = match imported.part {
+                Some(id) => parts.of_id(id),
+                None => parts.of_number(imported.number),
+            };
+            let mut line = Line::of_month(imported.day, imported.quantity);
+            if imported.mark == DemandMark::Lost {
                 line.reason = Reason::Lost;
             }
             parts.all[at].item.lines.push(line);
-            Ok::<_, ShopError>(())
         })?;
         self.store.each_used(as_of, |used| {
             let at = parts.of_id(used.part_id);
@@ -302,33 +314,29 @@ impl Shop {
 
     /// The offer that costs least for one pack stands for all: the basket weighs them together.
     fn gather_offers(&self, asked: &AdviceAsked, parts: &mut Parts) -> Result<(), ShopError> {
-        let suppliers = self.store.suppliers()?;
-        let own = self.store.identity()?.currency;
+        let suppliers = self.suppliers(asked.as_of)?;
         for part in &mut parts.all {
-            part.item.supply.lead_months = asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS);
-            part.item.supply.order_cost = asked.order_cost;
-            let Some(id) = part.id else { continue };
-            let mut best: Option<(i64, Supply, String)> = None;
-            for offer in self.store.offers(id)? {
-                let Some(by) = suppliers.iter().find(|by| by.name == offer.supplier) else {
-                    continue;
-                };
-                let mut supply = supply(&offer, by, own)?;
-                let Some(price) = supply.prices.first().map(|(_, price)| price.minor) else {
-                    continue;
-                };
-                if best.as_ref().is_none_or(|(least, ..)| price < *least) {
-                    if let Some(months) = asked.lead_months {
-                        supply.lead_months = months;
-                    }
-                    supply.order_cost = asked.order_cost;
-                    best = Some((price, supply, offer.supplier));
+            let offers = match part.id {
+                Some(id) => suppliers.offers(self, id)?,
+                None => Vec::new(),
+            };
+            let mut best: Option<(Supply, String)> = None;
+            for offered in offers {
+                let supply = supply(&offered, &suppliers)?;
+                let price = |supply: &Supply| supply.prices.first().map(|(_, price)| price.minor);
+                let Some(least) = price(&supply) else { continue };
+                if best.as_ref().and_then(|(best, _)| price(best)).is_none_or(|best| least < best) {
+                    best = Some((supply, offered.offer.supplier));
                 }
             }
-            if let Some((_, supply, supplier)) = best {
-                part.item.supply = supply;
-                part.supplier = Some(supplier);
-            }
+            let (supply, supplier) = best.unzip();
+            let supply = supply.unwrap_or_default();
+            let lead_months = match &supplier {
+                Some(_) => asked.lead_months.unwrap_or(supply.lead_months),
+                None => asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS),
+            };
+            part.item.supply = Supply { lead_months, order_cost: asked.order_cost, ..supply };
+            part.supplier = supplier;
         }
         Ok(())
     }
@@ -337,25 +345,20 @@ impl Shop {
 /// Months from order to shelf where nobody says (a guess; a setting of the question).
 const DEFAULT_LEAD_MONTHS: f64 = 1.0;
 
-fn supply(
-    offer: &Offer,
-    by: &Supplier,
-    own: binwright_catalog::Currency,
-) -> Result<Supply, ShopError> {
+fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
         u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
             .unwrap_or(u32::MAX)
     };
-    let mut prices = Vec::with_capacity(offer.breaks.len());
-    for (from, each) in &offer.breaks {
-        let amount = each.decimal().checked_mul(by.rate).unwrap_or_default();
-        prices.push((whole(*from), Money::rounded(amount, own)?));
-    }
+    let Offered { offer, by, days, .. } = offered;
+    let price = |(from, each): &(Quantity, Money)| -> Result<(u32, Money), ShopError> {
+        Ok((whole(*from), suppliers.in_own(*each, *by)?))
+    };
     Ok(Supply {
-        lead_months: f64::from(offer.lead_days.unwrap_or(by.lead_days)) / MONTH_DAYS,
+        lead_months: f64::from(*days) / MONTH_DAYS,
         pack: whole(offer.pack),
         minimum: whole(offer.minimum),
-        prices,
+        prices: offer.breaks.iter().map(price).collect::<Result<_, _>>()?,
         order_cost: None,
     })
 }
@@ -393,6 +396,6 @@ fn line(advice: buying::Advice, parts: &[Gathered], input: &Input) -> AdvisedLin
         chance_short: advice.chance_short,
         why,
         if_not: advice.if_not,
-        months: buying::History::gather(&item.lines, input.as_of).months,
+        months: advice.months,
     }
 }
