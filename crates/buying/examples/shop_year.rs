@@ -37,6 +37,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         review_months: 1.0,
         budget: None,
         holding_a_year: 0.25,
+        method: None,
     };
     let start = Instant::now();
     let plan = advise(&question)?;

@@ -28,6 +28,8 @@ pub struct Input {
     pub budget: Option<Money>,
     /// Cost of holding stock a year, as a share of its value.
     pub holding_a_year: f64,
+    /// How every part that ever sold is forecast; the pooled way, in the shape that did best, when not given.
+    pub method: Option<Method>,
 }
 
 /// One part, as far as it is known. History and lead time are enough.
@@ -104,6 +106,24 @@ pub enum Trend {
     Falling,
 }
 
+/// Demand over lead and review time, in units of issue.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Ahead {
+    /// One time in ten it is less.
+    pub least: f64,
+    /// On average.
+    pub mean: f64,
+    /// One time in ten it is more.
+    pub most: f64,
+}
+
+impl Ahead {
+    fn of(demand: &LeadDemand) -> Self {
+        let level = |chance| demand.level_for_cycle_service(chance) as f64;
+        Self { least: level(0.1), mean: demand.mean(), most: level(0.9) }
+    }
+}
+
 /// What kept an order below what was wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -143,6 +163,8 @@ pub struct Advice {
     pub why: String,
     /// What happens when nothing is ordered.
     pub if_not: String,
+    /// Demand until an order placed at the next review is here.
+    pub ahead: Ahead,
     /// Demand by month, with that of the parts it replaces; oldest first, up to the as-of day.
     #[serde(skip)]
     pub months: Vec<f64>,
@@ -191,7 +213,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
         .collect();
     let cover: Vec<f64> =
         alive.iter().map(|&at| input.items[at].supply.lead_months + input.review_months).collect();
-    let Outlook { forecasts, demands, methods, past } = Outlook::of(&series, &cover);
+    let Outlook { forecasts, demands, methods, past } = Outlook::by(input.method, &series, &cover);
     let needs: Vec<Need<'_>> = alive
         .iter()
         .zip(demands.iter().zip(&cover))
@@ -332,6 +354,7 @@ fn of_part(
         chance_short,
         why: why::figures(*stock, forecast, trend, item.supply.lead_months, input.target),
         if_not: why::if_not(position, forecast.rate, cover_months, chance_short),
+        ahead: Ahead::of(demand),
         months,
     }
 }
@@ -351,6 +374,7 @@ fn replaced(at: usize, by: usize, item: &Item) -> Advice {
         chance_short: 0.0,
         why: format!("replaced by item {by}, where its sales and stock are counted"),
         if_not: "nothing".to_owned(),
+        ahead: Ahead::default(),
         months: Vec::new(),
     }
 }

@@ -20,7 +20,7 @@ pub mod pooled;
 pub mod replenish;
 mod why;
 
-pub use advise::{Advice, Input, Item, Plan, Stock, Supply, advise};
+pub use advise::{Advice, Ahead, Input, Item, Plan, Stock, Supply, advise};
 pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;

@@ -8,10 +8,10 @@ pub mod orders;
 pub mod reports;
 mod supply;
 
-pub use advise::{AdviceAsked, Advised, AdvisedLine};
+pub use advise::{AdviceAsked, Advised, AdvisedLine, Coming};
 pub use basket::BasketTerms;
 pub use binwright_buying::advise::{Cut, Trend};
-pub use binwright_buying::{BuyingError, Target};
+pub use binwright_buying::{Ahead, BuyingError, Method, Target};
 pub use binwright_store::{Arrival, Rest};
 pub use leads::LeadLine;
 pub use orders::Delivery;

@@ -64,6 +64,7 @@ pub enum Act {
     ServiceDown,
     BudgetUp,
     BudgetDown,
+    Draft,
 }
 
 /// One line of the table.
@@ -101,7 +102,13 @@ pub const ACTIONS: &[Action] = &[
     row(Everywhere, Act::Desk(2), "buying", "f4", "go to buying"),
     row(Everywhere, Act::Guide, "guide", "f5", "be led through a kind's measures"),
     row(Everywhere, Act::Points, "points", "f6", "enter the points of a layout"),
-    row(Everywhere, Act::NextPane, "next-pane", "tab", "next pane: sheet, crosses, units, bins"),
+    row(
+        Everywhere,
+        Act::NextPane,
+        "next-pane",
+        "tab",
+        "next pane: sheet, crosses, units, bins; months, stock, basket",
+    ),
     row(Everywhere, Act::PreviousPane, "previous-pane", "shift-tab", "previous pane"),
     row(Everywhere, Act::PageUp, "page-up", "pageup", "pane up a page"),
     row(Everywhere, Act::PageDown, "page-down", "pagedown", "pane down a page"),
@@ -130,6 +137,7 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::ServiceDown, "service-down", "-", "buying: less service"),
     row(List, Act::BudgetUp, "budget-up", ">", "buying: more money"),
     row(List, Act::BudgetDown, "budget-down", "<", "buying: less money"),
+    row(List, Act::Draft, "draft", "o", "buying: draft the orders of the basket"),
     row(List, Act::Keys, "keys-too", "?", "show these keys"),
     row(List, Act::Leave, "leave", "q", "leave"),
 ];

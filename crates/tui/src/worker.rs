@@ -5,10 +5,11 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, TryRecvError};
 
 use binwright_shop::answer::{FitAnswer, Found};
-use binwright_shop::buying::Advised;
+use binwright_shop::buying::basket::{Drafted, Weighed};
+use binwright_shop::buying::{Advised, AdvisedLine};
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
-use binwright_shop::{Asked, Shop, ShopError, in_words};
+use binwright_shop::{Asked, Keep, Shop, ShopError, in_words};
 use jiff::civil::Date;
 
 use crate::buying::Terms;
@@ -25,6 +26,10 @@ pub enum Question {
     Fit(Asked),
     /// What must be ordered, on these terms?
     Advise(Terms),
+    /// From whom is all of this bought best?
+    Weigh(Vec<AdvisedLine>),
+    /// Draft the orders of this basket; who does it is set down.
+    Draft(Box<Weighed>, String),
 }
 
 /// What comes back.
@@ -36,6 +41,10 @@ pub enum Answer {
     Fitted(FitAnswer, Vec<Sheet>),
     /// To [`Question::Advise`].
     Advised(Advised),
+    /// To [`Question::Weigh`].
+    Weighed(Box<Weighed>),
+    /// To [`Question::Draft`].
+    Drafted(Box<Drafted>),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
 }
@@ -44,8 +53,17 @@ impl Question {
     /// Whether it changes the shop: such a question is never dropped for a newer one.
     fn writes(&self) -> bool {
         match self {
-            Self::Find(_) | Self::Fit(_) | Self::Advise(_) => false,
+            Self::Draft(..) => true,
+            Self::Find(_) | Self::Fit(_) | Self::Advise(_) | Self::Weigh(_) => false,
         }
+    }
+
+    /// The same, with `who` asks set down where that is kept.
+    fn by(mut self, who: &str) -> Self {
+        if let Self::Draft(_, by) = &mut self {
+            who.clone_into(by);
+        }
+        self
     }
 
     /// Asks `shop`.
@@ -54,6 +72,12 @@ impl Question {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
+            Self::Weigh(lines) => shop
+                .weigh_due(&lines, &crate::buying::basket_terms())
+                .map(|weighed| Answer::Weighed(Box::new(weighed))),
+            Self::Draft(weighed, who) => shop
+                .draft_basket(*weighed, &who, Keep::Yes)
+                .map(|drafted| Answer::Drafted(Box::new(drafted))),
         };
         answered.unwrap_or_else(|error| Answer::Failed(in_words(&error), error.hint()))
     }
@@ -84,7 +108,7 @@ pub struct Job {
     pub question: Question,
 }
 
-/// Which folders the shop is in and what day it is.
+/// Which folders the shop is in, what day it is and who works.
 #[derive(Debug, Clone)]
 pub struct Where {
     /// The shop's folder.
@@ -95,6 +119,8 @@ pub struct Where {
     pub demo: PathBuf,
     /// The day it is.
     pub today: Date,
+    /// Who works.
+    pub who: String,
 }
 
 /// A shop to be made.
@@ -118,7 +144,7 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today } = self;
+        let Self { shop, cache, demo, today, who: _ } = self;
         match make {
             None => Shop::open(shop, cache, *today),
             Some(Make::New { name, currency }) => {
@@ -198,7 +224,7 @@ pub fn work(
         };
         let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
         for Job { desk, asked, question } in newest(waiting) {
-            let answer = question.answer(&mut shop);
+            let answer = question.by(&place.who).answer(&mut shop);
             if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
                 return Ok(());
             }

@@ -1,7 +1,7 @@
 //! What do the commands of the buying desk do?
 
 use binwright_catalog::Money;
-use binwright_shop::buying::{AdviceAsked, Target};
+use binwright_shop::buying::{AdviceAsked, Method, Target};
 use binwright_shop::{Shop, ShopError};
 
 use super::{Done, Failure, answer, nothing, raw, today};
@@ -34,6 +34,7 @@ fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Fai
         budget: money(&args.budget).map_err(ShopError::from)?,
         order_cost: money(&args.order_cost).map_err(ShopError::from)?,
         holding_a_year: args.holding,
+        method: args.method.as_deref().and_then(Method::of_word),
     };
     let advised = shop.advise(&asked)?;
     if advised.lines.is_empty() {

@@ -68,15 +68,16 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         holding_a_year: share(&args.holding)?,
         ahead_months: args.ahead,
     };
-    let wanted = if args.wanted.is_empty() {
-        due(shop)?
+    let weighed = if args.wanted.is_empty() {
+        let advised = shop.advise(&AdviceAsked::on(today()))?;
+        if advised.lines.iter().all(|line| line.order == 0) {
+            return Ok(nothing("nothing is due"));
+        }
+        shop.weigh_due(&advised.lines, &terms)?
     } else {
-        args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?
+        let wanted: Vec<_> = args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?;
+        shop.weigh_basket(&wanted, &terms)?
     };
-    if wanted.is_empty() {
-        return Ok(nothing("nothing is due"));
-    }
-    let weighed = shop.weigh_basket(&wanted, &terms)?;
     if args.draft {
         let drafted = shop.draft_basket(weighed, &args.hand.name(), keep(&args.hand))?;
         answer(say, &drafted, |say| render::drafted(say, &drafted))?;
@@ -84,13 +85,6 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         answer(say, &weighed, |say| render::weighed(say, &weighed))?;
     }
     Ok(Done::Well)
-}
-
-/// What the buyer advises to order today, at the service and the terms advice has of itself.
-fn due(shop: &Shop) -> Result<Vec<(String, Quantity)>, Failure> {
-    let advised = shop.advise(&AdviceAsked::on(today()))?;
-    let due = advised.lines.iter().filter(|line| line.order > 0);
-    due.map(|line| Ok((line.part.clone(), quantity(&line.order.to_string())?))).collect()
 }
 
 fn line(word: &str) -> Result<(String, Quantity), Failure> {

@@ -1,6 +1,7 @@
 //! What can be asked of the buying desk on the command line?
 
-use binwright_shop::buying::AdviceAsked;
+use binwright_shop::buying::{AdviceAsked, Method};
+use clap::builder::PossibleValuesParser;
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -49,6 +50,9 @@ pub struct AdviseArgs {
     /// Cost of holding stock a year, as a share of its value
     #[arg(long, default_value_t = AdviceAsked::HOLDING_A_YEAR, value_name = "SHARE")]
     pub holding: f64,
+    /// Forecast every part in this one way, whatever the shop's past says
+    #[arg(long, value_name = "NAME", value_parser = PossibleValuesParser::new(Method::ALL.map(Method::word)))]
+    pub method: Option<String>,
     /// Write every part as CSV: part, forecast a month, reorder point, order-up-to, class, method
     #[arg(long)]
     pub csv: bool,

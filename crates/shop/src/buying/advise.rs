@@ -7,7 +7,9 @@
 use std::collections::HashMap;
 
 use binwright_buying::demand::Reason;
-use binwright_buying::{self as buying, Input, Item, Line, MONTH_DAYS, PastLoss, Supply, Target};
+use binwright_buying::{
+    self as buying, Ahead, Input, Item, Line, MONTH_DAYS, Method, PastLoss, Supply, Target,
+};
 use binwright_catalog::{Condition, CrossKind, Money, Quantity, number};
 use binwright_store::DemandMark;
 use jiff::civil::Date;
@@ -33,6 +35,8 @@ pub struct AdviceAsked {
     pub order_cost: Option<Money>,
     /// Cost of holding stock a year, as a share of its value.
     pub holding_a_year: f64,
+    /// How every part is forecast; as the shop's own past makes best when not given.
+    pub method: Option<Method>,
 }
 
 impl AdviceAsked {
@@ -53,6 +57,7 @@ impl AdviceAsked {
             budget: None,
             order_cost: None,
             holding_a_year: Self::HOLDING_A_YEAR,
+            method: None,
         }
     }
 }
@@ -121,9 +126,32 @@ pub struct AdvisedLine {
     pub why: String,
     /// What happens when nothing is ordered.
     pub if_not: String,
+    /// What is on its way, the first due first.
+    pub coming: Vec<Coming>,
+    /// Days from an order to the shelf.
+    pub lead_days: u32,
+    /// Days until an order placed at the next look is here.
+    pub cover_days: u32,
+    /// What will be wanted until then.
+    pub ahead: Ahead,
     /// Units wanted by month, oldest first, up to the as-of day.
     #[serde(skip)]
     pub months: Vec<f64>,
+    /// The card; `None` where no card bears the number.
+    #[serde(skip)]
+    pub card: Option<u64>,
+}
+
+/// Something that was ordered and is not here yet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Coming {
+    /// The order: `O-12`.
+    pub order: String,
+    /// How many.
+    pub quantity: Quantity,
+    /// When it should be here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub due: Option<Date>,
 }
 
 impl Advised {
@@ -160,6 +188,7 @@ struct Gathered {
     name: String,
     description: String,
     supplier: Option<String>,
+    coming: Vec<Coming>,
     item: Item,
 }
 
@@ -209,6 +238,7 @@ impl Shop {
             review_months: asked.review_months,
             budget: asked.budget,
             holding_a_year: asked.holding_a_year,
+            method: asked.method,
         };
         let plan = buying::advise(&input)?;
         let mut lines: Vec<AdvisedLine> =
@@ -295,8 +325,10 @@ impl Shop {
             }
             for way in self.store.under_way()? {
                 if let Some(at) = parts.by_id.get(&way.part_id) {
-                    let stock = &mut parts.all[*at].item.stock;
-                    stock.on_order = sum(stock.on_order, way.quantity);
+                    let part = &mut parts.all[*at];
+                    part.item.stock.on_order = sum(part.item.stock.on_order, way.quantity);
+                    let order = way.name();
+                    part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
                 }
             }
             return Ok(());
@@ -367,6 +399,10 @@ fn sum(a: Quantity, b: Quantity) -> Quantity {
     Quantity::from_thousandths(a.thousandths().saturating_add(b.thousandths()))
 }
 
+fn days(months: f64) -> u32 {
+    (months * MONTH_DAYS).round() as u32
+}
+
 fn lost(past: &PastLoss) -> Lost {
     Lost { method: past.method.word(), loss: past.loss, looks: past.looks }
 }
@@ -396,6 +432,11 @@ fn line(advice: buying::Advice, parts: &[Gathered], input: &Input) -> AdvisedLin
         chance_short: advice.chance_short,
         why,
         if_not: advice.if_not,
+        coming: part.coming.clone(),
+        lead_days: days(item.supply.lead_months),
+        cover_days: days(item.supply.lead_months + input.review_months),
+        ahead: advice.ahead,
         months: advice.months,
+        card: part.id,
     }
 }

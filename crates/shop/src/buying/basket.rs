@@ -14,6 +14,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+use super::advise::AdvisedLine;
 use super::orders::OrderCard;
 use super::supply::{Offered, Suppliers};
 use crate::{Shop, ShopError};
@@ -74,6 +75,8 @@ pub struct WeighedOrder {
     pub goods: Money,
     /// The freight; nought when the goods come free of it.
     pub freight: Money,
+    /// The supplier takes no order of less; nought when it takes any.
+    pub minimum: Money,
     /// From which amount of goods on it is free.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub freight_free_from: Option<Money>,
@@ -164,6 +167,34 @@ impl Shop {
         let Gathered { stated, suppliers, lines, .. } = &gathered;
         let found = pure::basket(stated.own, suppliers, lines, limits)?;
         gathered.told(&found, self.today)
+    }
+
+    /// Weighs all that is to be ordered of `lines`. What has no card cannot be ordered and is left.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::weigh_basket`].
+    pub fn weigh_due(
+        &self,
+        lines: &[AdvisedLine],
+        terms: &BasketTerms,
+    ) -> Result<Weighed, ShopError> {
+        let due = lines.iter().filter(|line| line.order > 0);
+        let wanted = |line: &AdvisedLine| {
+            let thousandths =
+                i64::try_from(line.order).ok().and_then(|order| order.checked_mul(1000));
+            let quantity = thousandths.ok_or(MoneyError::TooLarge)?;
+            Ok((line.part.clone(), Quantity::from_thousandths(quantity)))
+        };
+        let (carded, bare): (Vec<_>, Vec<_>) = due.partition(|line| line.card.is_some());
+        let carded = carded.into_iter().map(wanted).collect::<Result<Vec<_>, ShopError>>()?;
+        let mut weighed = self.weigh_basket(&carded, terms)?;
+        for line in bare {
+            let (part, wanted) = wanted(line)?;
+            let why = "no card bears that number".to_owned();
+            weighed.left.push(LeftLine { part, wanted, why });
+        }
+        Ok(weighed)
     }
 
     /// Drafts an order for each supplier of a basket, all or none.
@@ -346,6 +377,7 @@ impl Gathered {
                 lines: lines.collect::<Result<_, _>>()?,
                 goods: order.goods,
                 freight: order.freight,
+                minimum: stated.order_minimum,
                 freight_free_from: stated.freight_free_from,
             });
         }
