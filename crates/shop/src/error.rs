@@ -104,6 +104,8 @@ pub enum ShopError {
     Csv(#[from] csv::Error),
     #[error("`{found}` is not the name of an order")]
     NoSuchOrder { found: String },
+    #[error("`{found}` is no {wanted}")]
+    NotReadAs { found: String, wanted: &'static str, hint: &'static str },
     #[error(transparent)]
     Basket(#[from] binwright_buying::basket::BasketError),
 }
@@ -191,6 +193,7 @@ impl ShopError {
             Self::Basket(error) => error.hint().map(str::to_owned),
             Self::NoSuchOrder { .. } => Some("`order list` names them: O-12.".to_owned()),
             Self::Quoting(error) => error.hint().map(str::to_owned),
+            Self::NotReadAs { hint, .. } => Some((*hint).to_owned()),
             Self::NoSuchClass { known, .. } => Some(format!("There is {}.", known.join(", "))),
             Self::CountRow { .. } => {
                 Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())
