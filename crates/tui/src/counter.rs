@@ -7,6 +7,7 @@ mod panes;
 mod points;
 mod slip;
 mod view;
+mod work;
 
 use std::sync::Arc;
 
@@ -14,14 +15,14 @@ use binwright_shop::answer::{Candidate, Compared, Hit, NextMeasure, Supply};
 use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
 use binwright_shop::sheet::Sheet;
-use binwright_shop::stock::by_hand::{Handled, TakeBack};
+use binwright_shop::stock::by_hand::TakeBack;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use tui_input::{Input, InputRequest};
 
 use self::guide::{Guide, Wish};
 use self::points::Points;
-use self::slip::{Asks, Slip};
+use self::slip::Slip;
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
@@ -115,7 +116,7 @@ impl Pane {
 enum Aid {
     Guide(Guide),
     Points(Points),
-    Slip(Slip),
+    Slip(Box<Slip>),
 }
 
 /// The counter.
@@ -224,78 +225,6 @@ impl Counter {
         }
     }
 
-    /// Takes in what came of work; `None` when the answer is to a question.
-    fn worked(&mut self, answer: &Answer) -> Option<Vec<Effect>> {
-        let slip = match &mut self.aid {
-            Some(Aid::Slip(slip)) => Some(slip),
-            _ => None,
-        };
-        Some(match answer {
-            Answer::Scanned(scanned) => {
-                let asks = slip.map_or(Asks::Nothing, |slip| slip.found(scanned.clone()));
-                self.slip_asks(asks)
-            }
-            Answer::Handled(handled) => self.handled(handled.clone()),
-            Answer::NotHandled(what, hint) => {
-                let what = format!("{what}. {}", hint.as_deref().unwrap_or(""));
-                match slip {
-                    Some(slip) => slip.troubled(what),
-                    None => return Some(vec![Effect::Say(format!("! {what}"))]),
-                }
-                Vec::new()
-            }
-            _ => return None,
-        })
-    }
-
-    fn handled(&mut self, handled: Handled) -> Vec<Effect> {
-        let mut effects = Vec::new();
-        self.back.extend(handled.back);
-        match &mut self.aid {
-            Some(Aid::Slip(slip)) => slip.handled(handled),
-            _ => effects.push(Effect::Say(handled.says)),
-        }
-        effects.extend(self.ask_again());
-        effects
-    }
-
-    fn slip_asks(&mut self, asks: Asks) -> Vec<Effect> {
-        match asks {
-            Asks::Nothing => Vec::new(),
-            Asks::Shop(question) => vec![Effect::Ask(0, question)],
-            Asks::Close => {
-                self.aid = None;
-                Vec::new()
-            }
-        }
-    }
-
-    /// Takes back what the last slip did.
-    fn take_back(&mut self) -> Vec<Effect> {
-        match self.back.pop() {
-            Some(back) => vec![Effect::Ask(0, Question::TakeBack(back))],
-            None => vec![Effect::Say("there is no slip to take back".to_owned())],
-        }
-    }
-
-    /// Puts the marked parts on paper, or the chosen one.
-    fn outline(&self) -> Vec<Effect> {
-        let chosen = || self.rows.get(self.cursor).map(|row| row.number.clone());
-        let numbers = match self.marked.as_slice() {
-            [] => chosen().into_iter().collect(),
-            marked => marked.to_vec(),
-        };
-        vec![Effect::Ask(0, Question::Outline(numbers))]
-    }
-
-    fn mark(&mut self) {
-        let Some(row) = self.rows.get(self.cursor) else { return };
-        match self.marked.iter().position(|number| *number == row.number) {
-            Some(at) => drop(self.marked.remove(at)),
-            None => self.marked.push(row.number.clone()),
-        }
-    }
-
     fn typed(&mut self, request: InputRequest) -> Vec<Effect> {
         let wish = match &mut self.aid {
             Some(Aid::Guide(guide)) => Some(guide.typed(request)),
@@ -350,7 +279,7 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => Aid::Slip(Slip::default()),
+            Act::Slip => Aid::Slip(Box::default()),
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
@@ -427,7 +356,7 @@ impl Counter {
             }
             Act::Handle(deed) => {
                 let slip = self.rows.get(self.cursor).map(|row| Slip::of(deed, row));
-                self.aid = slip.map(Aid::Slip);
+                self.aid = slip.map(|slip| Aid::Slip(Box::new(slip)));
                 self.whole = false;
             }
             Act::Mark => self.mark(),

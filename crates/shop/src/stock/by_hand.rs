@@ -229,13 +229,12 @@ impl Shop {
         };
         // What is counted must be known before a sheet is drawn up for it.
         self.part_numbered(&counted.part)?;
-        let sheet = match open {
-            Some(sheet) => sheet,
-            None => {
-                let counting = Settings::of(self.store.dir())?.counting;
-                let scope = Scope::Bin(bin.to_owned());
-                self.draw_count_sheet(&scope, &counting, who, Keep::Yes)?.sheet
-            }
+        let sheet = if let Some(sheet) = open {
+            sheet
+        } else {
+            let counting = Settings::of(self.store.dir())?.counting;
+            let scope = Scope::Bin(bin.to_owned());
+            self.draw_count_sheet(&scope, &counting, who, Keep::Yes)?.sheet
         };
         self.enter_counts(sheet, &[counted], Keep::Yes)?;
         let drawn = self.count_sheet(sheet)?;

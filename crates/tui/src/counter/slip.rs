@@ -70,11 +70,12 @@ pub(super) struct Slip {
 }
 
 /// What the slip wants of the counter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Asks {
     /// Nothing.
     Nothing,
-    /// The shop.
-    Shop(Question),
+    /// That what it says is done.
+    Doing,
     /// To be closed.
     Close,
 }
@@ -91,9 +92,11 @@ impl Slip {
             Deed::Receive | Deed::Count => most.or_else(|| lines().next()),
             _ => most,
         };
-        let mut slip = Self::default();
-        slip.typed = Typed { deed, part: row.number.clone(), ..Typed::default() };
-        slip.description.clone_from(&row.description);
+        let mut slip = Self {
+            typed: Typed { deed, part: row.number.clone(), ..Typed::default() },
+            description: row.description.clone(),
+            ..Self::default()
+        };
         if let Some(line) = line {
             slip.typed.bin.clone_from(&line.bin);
             line.condition.word().clone_into(&mut slip.typed.condition);
@@ -246,7 +249,12 @@ impl Slip {
             return Asks::Nothing;
         }
         self.doing = true;
-        Asks::Shop(Question::Handle(self.typed.clone()))
+        Asks::Doing
+    }
+
+    /// What it says, for the shop.
+    pub fn question(&self) -> Question {
+        Question::Handle(self.typed.clone())
     }
 
     /// Takes in a code; the last `taken` characters of it already stand in the line.
