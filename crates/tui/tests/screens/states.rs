@@ -11,9 +11,9 @@ use crate::desk_at_work::{ASCII, COLOUR, DARK, Desk, MONO};
 const PLATE: &str = "plate lugs 4 od 112.1 pitch 92.1 m8";
 const POINTS: &str = " hole@0,0/6.2; hole@92.1,0/6.2; hole@46.2,-28/6.2; stud:B+@81.8,7.2/M8";
 
-type Steps = fn(&mut Desk);
+type Steps = fn(&mut Desk) -> &mut Desk;
 
-fn no_shop(desk: &mut Desk) {
+fn no_shop(desk: &mut Desk) -> &mut Desk {
     desk.report(Report::NoShop(Where {
         shop: "/shops/ours".into(),
         cache: "/cache".into(),
@@ -21,34 +21,35 @@ fn no_shop(desk: &mut Desk) {
         today: date(2026, 11, 26),
         who: "Pat".to_owned(),
     }));
+    desk
 }
 
 /// What is to be looked at, and what leads there.
 const STATES: [(&str, Steps); 21] = [
-    ("nothing_typed", |_| ()),
-    ("nothing_found", |desk| drop(desk.type_in("zzzz"))),
-    ("found_by_number", |desk| drop(desk.type_in("RP-1107C"))),
-    ("measured", |desk| drop(desk.type_in(PLATE).press("enter j"))),
-    ("not_understood", |desk| drop(desk.type_in("plate girth 7 od 112.1"))),
-    ("points_laid_over", |desk| drop(desk.type_in(PLATE).type_in(POINTS))),
-    ("wrong_hand", |desk| drop(desk.type_in(PLATE).type_in(POINTS).press("enter j"))),
-    ("whole_screen", |desk| drop(desk.type_in(PLATE).type_in(POINTS).press("enter enter"))),
-    ("crosses", |desk| drop(desk.type_in("RP-1107C").press("tab"))),
-    ("units", |desk| drop(desk.type_in("RP-1107C").press("tab tab"))),
-    ("bins", |desk| drop(desk.type_in("RP-1131C").press("shift-tab"))),
-    ("marked", |desk| drop(desk.type_in(PLATE).press("enter space j space"))),
-    ("copied", |desk| drop(desk.type_in("RP-1107C").press("enter y"))),
-    ("guide_kinds", |desk| drop(desk.press("f5").type_in("plate"))),
-    ("guide_measure", |desk| drop(desk.type_in(PLATE).press("f5"))),
+    ("nothing_typed", |desk| desk),
+    ("nothing_found", |desk| desk.type_in("zzzz")),
+    ("found_by_number", |desk| desk.type_in("RP-1107C")),
+    ("measured", |desk| desk.type_in(PLATE).press("enter j")),
+    ("not_understood", |desk| desk.type_in("plate girth 7 od 112.1")),
+    ("points_laid_over", |desk| desk.type_in(PLATE).type_in(POINTS)),
+    ("wrong_hand", |desk| desk.type_in(PLATE).type_in(POINTS).press("enter j")),
+    ("whole_screen", |desk| desk.type_in(PLATE).type_in(POINTS).press("enter enter")),
+    ("crosses", |desk| desk.type_in("RP-1107C").press("tab")),
+    ("units", |desk| desk.type_in("RP-1107C").press("tab tab")),
+    ("bins", |desk| desk.type_in("RP-1131C").press("shift-tab")),
+    ("marked", |desk| desk.type_in(PLATE).press("enter space j space")),
+    ("copied", |desk| desk.type_in("RP-1107C").press("enter y")),
+    ("guide_kinds", |desk| desk.press("f5").type_in("plate")),
+    ("guide_measure", |desk| desk.type_in(PLATE).press("f5")),
     ("points_editor", |desk| {
-        desk.press("f6").type_in("hole 0 0 /6.2").press("enter").type_in("hole 92.1<0");
+        desk.press("f6").type_in("hole 0 0 /6.2").press("enter").type_in("hole 92.1<0")
     }),
-    ("slip", |desk| drop(desk.type_in("RP-1131C").press("enter s"))),
+    ("slip", |desk| desk.type_in("RP-1131C").press("enter s")),
     ("slip_in_trouble", |desk| {
-        desk.type_in("RP-1131C").press("enter s").type_in("400").press("enter");
+        desk.type_in("RP-1131C").press("enter s").type_in("400").press("enter")
     }),
-    ("keys_page_1", |desk| drop(desk.press("f1"))),
-    ("keys_page_2", |desk| drop(desk.press("f1 pagedown"))),
+    ("keys_page_1", |desk| desk.press("f1")),
+    ("keys_page_2", |desk| desk.press("f1 pagedown")),
     ("no_shop_yet", no_shop),
 ];
 
