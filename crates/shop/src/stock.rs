@@ -286,7 +286,8 @@ impl Shop {
         })
     }
 
-    /// The one part that bears `number`.
+    /// The id of the one part that `number` names: a house number first, another only when it is
+    /// not shared.
     pub(crate) fn part_numbered(&self, number: &str) -> Result<u64, ShopError> {
         match self.store.part_named(number) {
             Err(StoreError::NoSuchPart { number }) => {

@@ -219,7 +219,7 @@ impl Shop {
         }
         for (role, number) in &asked.parts {
             sits.retain(|line| line.role != *role);
-            let part = self.one_part(number)?;
+            let part = self.part_numbered(number)?;
             sits.push(Sits { role: role.clone(), part, pieces: 1, remark: String::new() });
         }
         for (role, measured) in &asked.fits {
@@ -231,20 +231,12 @@ impl Shop {
                 let percent = candidate.probability * 100.0;
                 let remark = format!("by its measures with {percent:.0} %: lay it on the old one");
                 for number in std::iter::once(&candidate.number).chain(&candidate.also) {
-                    let (part, remark) = (self.one_part(number)?, remark.clone());
+                    let (part, remark) = (self.part_numbered(number)?, remark.clone());
                     sits.push(Sits { role: role.clone(), part, pieces: 1, remark });
                 }
             }
         }
         Ok(sits)
-    }
-
-    fn one_part(&self, number: &str) -> Result<u64, ShopError> {
-        match self.store.parts_by_number(number)?[..] {
-            [id] => Ok(id),
-            [] => Err(ShopError::NoSuchNumber { found: number.to_owned() }),
-            ref many => Err(ShopError::ManyParts { found: number.to_owned(), parts: many.len() }),
-        }
     }
 
     /// Follows the crosses of what sits in the unit: what is the same, what replaced it, what may
@@ -412,7 +404,7 @@ impl Shop {
     }
 
     fn deposit(&self, house: &str, settings: &Quoting) -> Result<Option<Money>, ShopError> {
-        let prices = self.store.prices(self.one_part(house)?)?;
+        let prices = self.store.prices(self.part_numbered(house)?)?;
         let list = &settings.core_deposit_list;
         Ok(prices.into_iter().find(|(name, _)| name == list).map(|(_, price)| price))
     }
@@ -511,7 +503,7 @@ impl Shop {
         let mut from = Vec::new();
         if let Some(condition) = candidate.condition {
             let mut stock =
-                self.stock_but(self.one_part(&candidate.part)?, &candidate.part, own)?;
+                self.stock_but(self.part_numbered(&candidate.part)?, &candidate.part, own)?;
             stock.retain(|line| line.condition == condition);
             let free = stock.into_iter().map(|line| (line.bin.clone(), line.free())).collect();
             from = out_of_bins(free, wanted);
