@@ -224,7 +224,7 @@ impl Shop {
     ///
     /// [`ShopError`] when the sum is too large or the store fails.
     pub fn value(&self, day: Date) -> Result<Value, ShopError> {
-        let mut total = Money::zero(self.store.identity()?.currency);
+        let mut total = Money::zero(self.currency()?);
         let mut lines = Vec::new();
         for line in self.store.value_on(day)? {
             total = total.checked_add(line.value)?;

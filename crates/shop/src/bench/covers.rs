@@ -153,7 +153,7 @@ impl Shop {
         let settings = &rules.settings.quoting;
         let sits = self.sits(asked)?;
         let needs = needs(table, calls, asked, &sits);
-        let terms = settings.terms(self.store.identity()?.currency)?;
+        let terms = settings.terms(self.currency()?)?;
         let (mut all, unpriced) = self.candidates(&needs, &sits, settings, &asked.own)?;
         minutes_of(&mut all, table, calls, asked);
         all.extend(rework(table, calls, &terms));

@@ -303,7 +303,7 @@ impl Shop {
     /// The offer that costs least for one pack stands for all: the basket weighs them together.
     fn gather_offers(&self, asked: &AdviceAsked, parts: &mut Parts) -> Result<(), ShopError> {
         let suppliers = self.store.suppliers()?;
-        let own = self.store.identity()?.currency;
+        let own = self.currency()?;
         for part in &mut parts.all {
             part.item.supply.lead_months = asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS);
             part.item.supply.order_cost = asked.order_cost;

@@ -202,7 +202,7 @@ impl Shop {
         wanted: &[(String, Quantity)],
         terms: &BasketTerms,
     ) -> Result<Gathered, ShopError> {
-        let currency = self.store.identity()?.currency;
+        let currency = self.currency()?;
         let stated = self.store.suppliers()?;
         let suppliers = stated.iter().map(pure_supplier).collect();
         let (leads, fast) = (self.leads(self.today)?, self.fast_movers()?);

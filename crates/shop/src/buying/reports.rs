@@ -276,7 +276,7 @@ impl Shop {
 
     /// The least price of one at which the part is offered, in the shop's currency.
     fn least_offer(&self, id: u64) -> Result<Option<Money>, ShopError> {
-        let own = self.store.identity()?.currency;
+        let own = self.currency()?;
         let suppliers = self.store.suppliers()?;
         let mut least: Option<Money> = None;
         for offer in self.store.offers(id)? {
@@ -330,7 +330,7 @@ impl Shop {
             .filter(|m| period.holds(m.day))
             .map(|m| m.part)
             .collect();
-        let mut total = Money::zero(self.store.identity()?.currency);
+        let mut total = Money::zero(self.currency()?);
         let mut lines = Vec::new();
         for line in self.store.value_on(period.to)? {
             let is_core = line.condition == Condition::Core;
@@ -373,7 +373,7 @@ impl Shop {
                 sums.entry(kind(&line.part)).or_default().1 += line.value.minor;
             }
         }
-        let currency = self.store.identity()?.currency;
+        let currency = self.currency()?;
         let turns = |kind: &str, (cost, values): (i64, i64)| {
             let mean = values / i64::try_from(looks.len()).unwrap_or(1).max(1);
             let years = period.days() as f64 / 365.25;
