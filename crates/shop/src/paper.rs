@@ -11,7 +11,6 @@ use binwright_print::{
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 
 use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
@@ -254,7 +253,7 @@ impl Shop {
         let mut lines = Vec::with_capacity(order.lines.len());
         let mut total = order.freight;
         for line in &order.lines {
-            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            let amount = line.each.checked_mul(line.quantity.decimal())?;
             total = total.checked_add(amount)?;
             lines.push(OrderLine {
                 supplier_number: line.number.clone(),

@@ -1,7 +1,7 @@
 //! What do the commands of the buying desk do?
 
-use binwright_shop::buying::{AdviceAsked, Target};
 use binwright_shop::Shop;
+use binwright_shop::buying::{AdviceAsked, Target};
 
 use super::{Done, Failure, answer, nothing, raw, today};
 use crate::args::buy::{AdviseArgs, Allocate, BuyAct};

@@ -305,13 +305,12 @@ impl Shop {
             let stock = self.stock_but(id, &part.house, own)?;
             let free = |condition| {
                 let lines = stock.iter().filter(|line| line.condition == condition);
-                let sum: i64 = lines.map(|line| line.free().thousandths()).sum();
-                Quantity::from_thousandths(sum)
+                lines.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
             };
             let never = settings.never_used.contains(&part.kind);
             for (condition, price) in [(Condition::New, new), (Condition::UsedGood, used)] {
                 let free = free(condition);
-                let enough = free.thousandths() >= i64::from(pieces) * 1000;
+                let enough = free >= Quantity::from(pieces);
                 let used = condition == Condition::UsedGood;
                 if (used || !fitting.current) && !enough || used && never {
                     continue;
@@ -367,7 +366,7 @@ impl Shop {
             let Some(candidate) = new.min_by_key(|candidate| candidate.price.minor) else {
                 continue;
             };
-            let here = candidate.free.thousandths() >= 1000;
+            let here = candidate.free >= Quantity::ONE;
             let yardstick = Yardstick {
                 kind,
                 part: candidate.part.clone(),
@@ -463,7 +462,7 @@ impl Shop {
         settings: &Quoting,
     ) -> Result<Vec<Wanted>, ShopError> {
         let Some(condition) = take.condition else { return Ok(Vec::new()) };
-        let quantity = Quantity::from_thousandths(i64::from(take.pieces) * 1000);
+        let quantity = Quantity::from(take.pieces);
         let mut lines = vec![Wanted::Goods {
             class: LineClass::Part,
             words: take.words.clone(),
@@ -499,7 +498,7 @@ impl Shop {
 
     /// `pieces` of `candidate`, out of as few bins as can be.
     fn taken(&self, candidate: &Candidate, pieces: u32, own: &[Hold]) -> Result<Taken, ShopError> {
-        let wanted = Quantity::from_thousandths(i64::from(pieces) * 1000);
+        let wanted = Quantity::from(pieces);
         let mut from = Vec::new();
         if let Some(condition) = candidate.condition {
             let mut stock =

@@ -6,7 +6,6 @@ use binwright_catalog::{Condition, Money, Quantity};
 use binwright_store::{DemandMark, History, Moved, Reason};
 use jiff::civil::Date;
 use jiff::{ToSpan, Unit};
-use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::cores::Core;
@@ -267,7 +266,7 @@ impl Shop {
         for line in self.store.value_on(day)? {
             let worth = line.value.minor > 0 && line.quantity.is_positive();
             if worth && line.condition == Condition::New {
-                let each = line.value.decimal() / Decimal::new(line.quantity.thousandths(), 3);
+                let each = line.value.decimal() / line.quantity.decimal();
                 costs.insert(line.part, Money::rounded(each, line.value.currency)?);
             }
         }
@@ -304,7 +303,7 @@ impl Shop {
             return Ok(None);
         }
         let each = price.checked_add(Money { minor: -cost.minor, ..cost })?;
-        Ok(Some(each.checked_mul(Decimal::new(units.thousandths(), 3))?))
+        Ok(Some(each.checked_mul(units.decimal())?))
     }
 
     /// What lay in the bins when the period ended and was wanted in none of its days. What came from

@@ -194,7 +194,7 @@ fn times(a: Quantity, b: Quantity) -> Result<Quantity, ShopError> {
 /// What is free of it; a core is not for sale as it is.
 fn for_sale(lines: &[StockLine]) -> Quantity {
     let for_sale = lines.iter().filter(|line| line.condition != Condition::Core);
-    for_sale.fold(Quantity::ZERO, |sum, line| sum.checked_add(line.free()).unwrap_or(sum))
+    for_sale.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
 }
 
 fn in_bins(lines: Vec<StockLine>) -> Vec<InBin> {
