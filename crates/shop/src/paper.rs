@@ -12,9 +12,7 @@ use binwright_print::{
     PrintError, PurchaseOrder, Setting, ShelfLine,
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
-use binwright_store::StoredPart;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 
 use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
@@ -93,8 +91,7 @@ impl Shop {
     pub fn outline(&mut self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
         let mut pieces = Vec::with_capacity(numbers.len());
         for number in numbers {
-            let stored = self.by_number(number)?;
-            pieces.push(self.piece(&stored)?);
+            pieces.push(self.piece(self.part_numbered(number)?)?);
         }
         Ok(print::outline(&pieces, setting)?)
     }
@@ -141,8 +138,8 @@ impl Shop {
         Ok(folder)
     }
 
-    fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {
-        let part = &stored.part;
+    fn piece(&mut self, id: u64) -> Result<Piece, ShopError> {
+        let part = self.part(id)?;
         let layout = part
             .layout
             .clone()
@@ -153,14 +150,14 @@ impl Shop {
             .get(&part.kind)
             .ok_or_else(|| ShopError::unknown_kind(&part.kind, &self.kinds))?;
         Ok(Piece {
-            number: part.house.clone(),
-            description: part.description.clone(),
             kind: kind.label.clone(),
             contour: contour(|key| part.measures.get(key).and_then(Value::number)),
             face: None,
-            measures: self.part_card(stored.id)?.measures,
+            measures: self.part_card(id)?.measures,
             mirror_twin,
             layout,
+            number: part.house,
+            description: part.description,
         })
     }
 
@@ -181,8 +178,8 @@ impl Shop {
             // A part that is its own mirror image has no twin.
             let number = [&twin.number].into_iter().chain(&twin.also);
             number.into_iter().any(|number| {
-                self.by_number(number)
-                    .is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
+                let part = self.part_numbered(number).and_then(|id| self.part(id));
+                part.is_ok_and(|part| part.layout.as_ref() == Some(layout))
             })
         });
         Ok(twin.filter(|_| !own).map(|twin| twin.number))
@@ -211,10 +208,11 @@ impl Shop {
             let about = about.into_iter().filter(|text| !text.is_empty());
             (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
         } else {
-            let stored = self.by_number(name)?;
-            let stock = self.store.stock(stored.id, self.today)?;
+            let id = self.part_numbered(name)?;
+            let part = self.part(id)?;
+            let stock = self.store.stock(id, self.today)?;
             let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
-            (stored.part.house, stored.part.description, bin)
+            (part.house, part.description, bin)
         };
         let code = match code {
             LabelCode::Bars => Some(Code::Code128(number.clone())),
@@ -256,7 +254,7 @@ impl Shop {
         let mut lines = Vec::with_capacity(drawn.lines.len());
         for line in drawn.lines {
             lines.push(ShelfLine {
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 bin: line.bin,
                 number: line.part,
                 condition: line.condition,
@@ -276,7 +274,7 @@ impl Shop {
         let mut lines = Vec::new();
         for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
             lines.push(ShelfLine {
-                description: self.by_number(&hold.part)?.part.description,
+                description: self.described(&hold.part)?,
                 bin: hold.bin,
                 number: hold.part,
                 condition: hold.condition,
@@ -299,12 +297,12 @@ impl Shop {
         let mut lines = Vec::with_capacity(order.lines.len());
         let mut total = order.freight;
         for line in &order.lines {
-            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            let amount = line.each.checked_mul(line.quantity.decimal())?;
             total = total.checked_add(amount)?;
             lines.push(OrderLine {
                 supplier_number: line.number.clone(),
                 number: line.part.clone(),
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 quantity: line.quantity,
                 each: Some(line.each),
                 amount: Some(amount),
@@ -351,11 +349,8 @@ impl Shop {
         Ok(print::core_receipt(&receipt, setting)?)
     }
 
-    fn by_number(&self, number: &str) -> Result<StoredPart, ShopError> {
-        let missing = || ShopError::NoSuchNumber { found: number.to_owned() };
-        let ids = self.store.parts_by_number(number)?;
-        let id = ids.first().ok_or_else(missing)?;
-        self.store.part(*id)?.ok_or_else(missing)
+    fn described(&self, number: &str) -> Result<String, ShopError> {
+        Ok(self.part(self.part_numbered(number)?)?.description)
     }
 }
 
