@@ -25,7 +25,7 @@ pub struct Desk {
     pub done: Vec<Effect>,
     pub shop: Shop,
     clock: Duration,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 impl Desk {
@@ -39,7 +39,7 @@ impl Desk {
     /// The same shop seen by somebody else: nothing typed yet.
     pub fn anew(self, theme: Theme) -> Self {
         let size = self.terminal.backend().buffer().area;
-        Self::on(self.shop, self._folder, (size.width, size.height), theme)
+        Self::on(self.shop, self.folder, (size.width, size.height), theme)
     }
 
     fn on(shop: Shop, folder: TempDir, (width, height): (u16, u16), theme: Theme) -> Self {
@@ -51,7 +51,7 @@ impl Desk {
             done: Vec::new(),
             clock: Duration::from_secs(1),
             shop,
-            _folder: folder,
+            folder,
         };
         let name = desk.shop.store().identity().unwrap().name;
         let kinds = Arc::new(desk.shop.kinds().clone());
