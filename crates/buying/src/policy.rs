@@ -111,7 +111,7 @@ fn on_average(needs: &[Need<'_>], service: f64) -> Vec<u64> {
     levels = levels_at(high);
     // Twelve halvings tell the chance to a ten-thousandth.
     for _ in 0..12 {
-        let between = (low + high) / 2.0;
+        let between = f64::midpoint(low, high);
         let found = levels_at(between);
         if mean(&found) >= service {
             (levels, high) = (found, between);

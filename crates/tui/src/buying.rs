@@ -49,8 +49,7 @@ impl Terms {
     ///
     /// As [`Shop::advise`].
     pub fn advised(self, shop: &Shop) -> Result<Advised, ShopError> {
-        let currency = shop.store().identity()?.currency;
-        let budget = self.budget.map(|whole| Money::parse(&whole.to_string(), currency));
+        let budget = self.budget.map(|whole| shop.money(&whole.to_string()));
         shop.advise(&AdviceAsked {
             target: Target::CycleService(self.service),
             budget: budget.transpose()?,
@@ -186,7 +185,7 @@ impl Buying {
             Basket::Sure(weighed) if self.pane == Pane::Basket => {
                 self.asked += 1;
                 self.basket = Basket::Asked;
-                vec![Effect::Ask(self.asked, Question::Draft(weighed, String::new()))]
+                vec![Effect::Ask(self.asked, Question::Draft(weighed))]
             }
             Basket::Drafted(weighed) => {
                 self.basket = Basket::Drafted(weighed);
@@ -245,7 +244,7 @@ impl Buying {
                 self.basket = Basket::Drafted(Box::new(drafted.weighed));
                 return vec![Effect::Say(said)];
             }
-            Answer::Failed(what, hint) => {
+            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
                 self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
                 self.basket = Basket::Unasked;
             }

@@ -318,15 +318,16 @@ impl Shop {
                 for line in self.store.stock(id, self.today)? {
                     if line.condition != Condition::Core {
                         let stock = &mut part.item.stock;
-                        stock.free = sum(stock.free, line.free());
-                        stock.held = sum(stock.held, line.held);
+                        stock.free = stock.free.saturating_add(line.free());
+                        stock.held = stock.held.saturating_add(line.held);
                     }
                 }
             }
             for way in self.store.under_way()? {
                 if let Some(at) = parts.by_id.get(&way.part_id) {
                     let part = &mut parts.all[*at];
-                    part.item.stock.on_order = sum(part.item.stock.on_order, way.quantity);
+                    part.item.stock.on_order =
+                        part.item.stock.on_order.saturating_add(way.quantity);
                     let order = way.name();
                     part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
                 }
@@ -338,7 +339,7 @@ impl Shop {
         for line in self.store.value_on(as_of)? {
             if let Some(at) = named.get(&line.part).filter(|_| line.condition != Condition::Core) {
                 let stock = &mut parts.all[*at].item.stock;
-                stock.free = sum(stock.free, line.quantity);
+                stock.free = stock.free.saturating_add(line.quantity);
             }
         }
         Ok(())
@@ -393,10 +394,6 @@ fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError>
         prices: offer.breaks.iter().map(price).collect::<Result<_, _>>()?,
         order_cost: None,
     })
-}
-
-fn sum(a: Quantity, b: Quantity) -> Quantity {
-    Quantity::from_thousandths(a.thousandths().saturating_add(b.thousandths()))
 }
 
 fn days(months: f64) -> u32 {

@@ -5,3 +5,5 @@
 mod buying;
 mod counter;
 mod desk_at_work;
+mod slip;
+mod states;
