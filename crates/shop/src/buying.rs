@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod basket;
 mod demand;
+pub mod forecasts;
 mod leads;
 pub mod orders;
 pub mod reports;

@@ -147,7 +147,7 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::ServiceDown, "service-down", "-", "buying: less service"),
     row(List, Act::BudgetUp, "budget-up", ">", "buying: more money"),
     row(List, Act::BudgetDown, "budget-down", "<", "buying: less money"),
-    row(List, Act::Draft, "draft", "o", "buying: draft the orders of the basket"),
+    row(List, Act::Draft, "draft", "d", "buying: draft the orders of the basket"),
     row(List, Act::Keys, "keys-too", "?", "show these keys"),
     row(List, Act::Leave, "leave", "q", "leave"),
 ];

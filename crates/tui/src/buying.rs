@@ -178,7 +178,7 @@ impl Buying {
         match std::mem::take(&mut self.basket) {
             Basket::Weighed(weighed) if self.pane == Pane::Basket && !weighed.orders.is_empty() => {
                 let what =
-                    format!("o again drafts {} orders; nothing is sent", weighed.orders.len());
+                    format!("d again drafts {} orders; nothing is sent", weighed.orders.len());
                 self.basket = Basket::Sure(weighed);
                 vec![Effect::Say(what)]
             }
@@ -194,7 +194,7 @@ impl Buying {
             other => {
                 self.basket = other;
                 let mut effects = self.turn_to(Pane::Basket);
-                effects.push(Effect::Say("weighed first; o drafts its orders".to_owned()));
+                effects.push(Effect::Say("weighed first; then d drafts its orders".to_owned()));
                 effects
             }
         }

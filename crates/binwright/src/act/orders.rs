@@ -190,6 +190,11 @@ pub fn report(act: &ReportAct, places: &Places, say: &mut Say) -> Result<Done, F
             let service = shop.service_report(period.into(), asked)?;
             answer(say, &service, |say| render::service(say, &service))?;
         }
+        ReportAct::Forecast { period, limit } => {
+            let mut report = shop.forecast_report(period.into())?;
+            report.lines.truncate(limit);
+            answer(say, &report, |say| render::forecast(say, &report))?;
+        }
         ReportAct::Cores => {
             let cores = shop.aged_cores()?;
             answer(say, &cores, |say| cores.iter().for_each(|core| render::core(say, core)))?;

@@ -173,6 +173,14 @@ pub enum ReportAct {
         #[arg(long, default_value_t = AdviceAsked::SERVICE, value_name = "SHARE")]
         asked: f64,
     },
+    /// How far forecasts made before the first day were from what came
+    Forecast {
+        #[command(flatten)]
+        period: PeriodArgs,
+        /// How many parts, the furthest off first
+        #[arg(long, default_value_t = 20, value_name = "N")]
+        limit: usize,
+    },
     /// Old parts that are owed, the longest owed first
     Cores,
     /// How long suppliers truly take

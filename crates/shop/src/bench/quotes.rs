@@ -6,7 +6,7 @@ use binwright_catalog::{Condition, Machine, Money, Quantity};
 use binwright_diagnosis::{ClosedJob, Explained, Job, Table, diagnose};
 use binwright_quoting::{Head, Line, LineClass, Quote};
 use binwright_store::{
-    Keep, OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoredQuote,
+    Keep, OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoredQuote, ToOrder,
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -161,6 +161,13 @@ pub struct Lacking {
     pub condition: Condition,
     /// How many.
     pub quantity: Quantity,
+}
+
+impl From<ToOrder> for Lacking {
+    fn from(missing: ToOrder) -> Self {
+        let ToOrder { part, condition, quantity } = missing;
+        Self { part, condition, quantity }
+    }
 }
 
 /// How a job is closed.

@@ -155,6 +155,11 @@ pub struct Coming {
 }
 
 impl Advised {
+    /// What is to be ordered at a price nobody knows: no budget can hold it.
+    pub fn unpriced(&self) -> impl Iterator<Item = &AdvisedLine> {
+        self.lines.iter().filter(|line| line.order > 0 && line.cost.is_none())
+    }
+
     /// All lines as CSV with the headers `part`, `forecast_per_month`, `reorder_point`, `order_up_to`,
     /// `class` and `method`.
     ///

@@ -25,7 +25,7 @@ impl Period {
         (self.from..=self.to).contains(&day)
     }
 
-    fn days(self) -> i64 {
+    pub(super) fn days(self) -> i64 {
         self.to.since((Unit::Day, self.from)).map_or(0, |span| i64::from(span.get_days())) + 1
     }
 }

@@ -1,6 +1,6 @@
 //! How is the buying desk laid out? Terms, what is due, why the chosen line is, its months as bars.
 
-use binwright_shop::buying::{AdvisedLine, Cut, Trend};
+use binwright_shop::buying::{Advised, AdvisedLine, Cut, Trend};
 use jiff::civil::Date;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -61,7 +61,7 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
         Some(_) => {
             let to_order = desk.due().filter(|line| line.order > 0).count();
             let cut_short = desk.due().filter(|line| line.cut.is_some()).count();
-            let unpriced = desk.due().filter(|line| line.order > 0 && line.cost.is_none()).count();
+            let unpriced = desk.advised.iter().flat_map(Advised::unpriced).count();
             let mut text = format!("{to_order} to order");
             if cut_short > 0 {
                 text += &format!(", {cut_short} cut");
@@ -70,7 +70,7 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
                 text += &format!(", {spent}");
             }
             if unpriced > 0 {
-                text += &format!(", {unpriced} unpriced");
+                text += &format!(", {unpriced} unpriced outside it");
             }
             text
         }
