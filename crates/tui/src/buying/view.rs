@@ -70,7 +70,8 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
                 text += &format!(", {spent}");
             }
             if unpriced > 0 {
-                text += &format!(", {unpriced} unpriced outside it");
+                let outside = desk.terms.budget.map_or("", |_| " outside it");
+                text += &format!(", {unpriced} unpriced{outside}");
             }
             text
         }
