@@ -5,17 +5,6 @@ use insta::assert_snapshot;
 use crate::desk_at_work::{ASCII, Desk, MONO};
 
 impl Desk {
-    /// What a scanner types: letters 8 ms apart and Enter.
-    fn scan(&mut self, code: &str) -> &mut Self {
-        let mut gap_ms = 1000;
-        for letter in code.chars() {
-            self.press_after(gap_ms, &letter.to_string());
-            gap_ms = 8;
-        }
-        self.press_after(8, "enter");
-        self
-    }
-
     /// On hand of a part in a bin, new.
     fn on_hand(&mut self, number: &str, bin: &str) -> String {
         let reach = self.shop.reach(number).unwrap();
