@@ -8,15 +8,16 @@
 use binwright_print::{Code, Label, LabelSheet, PrinterScale, labels};
 use binwright_tests::timing::{core_seconds, sizes};
 
-fn main() -> Result<(), Box<dyn std::error::Error>> {
+fn main() {
     let count = sizes(&[1000])[0];
     for sheet in LabelSheet::built_in() {
         for code in [Code::Code128, Code::Qr] {
             let wanted: Vec<Label> = (0..count).map(|at| label(at, code)).collect();
-            let (seconds, bytes) = core_seconds(|| -> Result<usize, binwright_print::PrintError> {
-                let day = jiff::civil::date(2031, 3, 14);
-                Ok(labels(&wanted, &sheet, 0, PrinterScale::default(), day)?.pdf()?.len())
-            });
+            let (seconds, bytes) =
+                core_seconds(|| -> Result<usize, binwright_print::PrintError> {
+                    let day = jiff::civil::date(2031, 3, 14);
+                    Ok(labels(&wanted, &sheet, 0, PrinterScale::default(), day)?.pdf()?.len())
+                });
             let what = if matches!(wanted[0].code, Some(Code::Qr(_))) { "square" } else { "bars" };
             match bytes {
                 Ok(bytes) => println!(
@@ -28,7 +29,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             }
         }
     }
-    Ok(())
 }
 
 fn label(at: usize, code: fn(String) -> Code) -> Label {

@@ -64,7 +64,9 @@ impl Shop {
             });
         }
         let likely = diagnosis.findings.iter().take_while(|f| f.probability >= LIKELY);
+        let mut checks_left = checks_left(rules.faults.table(machine), &diagnosis)?;
         let mut cautions = card.beside.cautions.clone();
+        cautions.extend(said_once(&mut checks_left));
         cautions.push(card.beside.deference.clone());
         let mut work = vec![card.cover.clone()];
         work.extend(card.beside.look_at.iter().map(|what| format!("look at: {what}")));
@@ -75,7 +77,7 @@ impl Shop {
             unit: card.unit.clone(),
             complaint: card.note.clone(),
             findings: likely.map(finding).collect(),
-            checks_left: checks_left(rules.faults.table(machine), &diagnosis)?,
+            checks_left,
             cautions,
             parts,
             work,
@@ -112,6 +114,26 @@ fn checks_left(table: &Table, diagnosis: &Diagnosis) -> Result<Vec<TicketCheck>,
         left.push(TicketCheck { name, how: card.how, cautions: card.cautions });
     }
     Ok(left)
+}
+
+/// Takes out what more than one check cautions against: it is said once, above, and pointed at.
+fn said_once(checks: &mut [TicketCheck]) -> Vec<String> {
+    let all: Vec<String> = checks.iter().flat_map(|check| check.cautions.clone()).collect();
+    let mut shared: Vec<String> = Vec::new();
+    for caution in &all {
+        let often = all.iter().filter(|other| *other == caution).count() > 1;
+        if often && !shared.contains(caution) {
+            shared.push(caution.clone());
+        }
+    }
+    for check in checks {
+        let before = check.cautions.len();
+        check.cautions.retain(|caution| !shared.contains(caution));
+        if check.cautions.len() < before {
+            check.cautions.insert(0, "See the cautions above.".to_owned());
+        }
+    }
+    shared
 }
 
 fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
