@@ -70,7 +70,7 @@ impl Failure {
             Self::Shop(error) => error.hint(),
             Self::Option { hint, .. } => Some(hint.clone()),
             Self::NotEmpty { .. } => Some("Name a new folder.".to_owned()),
-            Self::Screens(error) => error.hint().map(str::to_owned),
+            Self::Screens(error) => error.hint(),
             Self::Home(_) => Some("Name the shop's folder with --shop.".to_owned()),
             Self::Output(_) | Self::Json(_) => None,
         }

@@ -3,6 +3,7 @@
 use std::io::{self, IsTerminal, Write};
 
 use binwright_catalog::shown::shown;
+use binwright_shop::causes;
 
 use crate::act::Failure;
 use crate::args::Colour;
@@ -97,17 +98,7 @@ impl Say {
 
 /// Says on standard error why a command could not: the message, its causes, what would be right.
 pub fn complain(form: Form, failure: &Failure) {
-    let mut causes = Vec::new();
-    let mut message = failure.to_string();
-    let mut cause = std::error::Error::source(failure);
-    while let Some(error) = cause {
-        let text = error.to_string();
-        if !message.contains(&text) {
-            causes.push(text.clone());
-        }
-        message = text;
-        cause = error.source();
-    }
+    let causes = causes(failure);
     let hint = failure.hint();
     let mut text = String::new();
     if form == Form::Json {

@@ -1,5 +1,6 @@
 //! What can go wrong in a shop, and what would be right?
 
+use std::error::Error;
 use std::path::PathBuf;
 
 use binwright_catalog::kind::{KindError, ValueError};
@@ -103,6 +104,8 @@ pub enum ShopError {
     Csv(#[from] csv::Error),
     #[error("`{found}` is not the name of an order")]
     NoSuchOrder { found: String },
+    #[error("`{found}` is no {wanted}")]
+    NotReadAs { found: String, wanted: &'static str, hint: &'static str },
     #[error(transparent)]
     Basket(#[from] binwright_buying::basket::BasketError),
 }
@@ -190,6 +193,7 @@ impl ShopError {
             Self::Basket(error) => error.hint().map(str::to_owned),
             Self::NoSuchOrder { .. } => Some("`order list` names them: O-12.".to_owned()),
             Self::Quoting(error) => error.hint().map(str::to_owned),
+            Self::NotReadAs { hint, .. } => Some((*hint).to_owned()),
             Self::NoSuchClass { known, .. } => Some(format!("There is {}.", known.join(", "))),
             Self::CountRow { .. } => {
                 Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())
@@ -199,6 +203,28 @@ impl ShopError {
             _ => None,
         }
     }
+}
+
+/// The causes of `error`, each that does not only repeat what stands before it.
+pub fn causes(error: &dyn Error) -> Vec<String> {
+    let mut causes = Vec::new();
+    let mut before = error.to_string();
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        let said = error.to_string();
+        if !before.contains(&said) {
+            causes.push(said.clone());
+        }
+        before = said;
+        cause = error.source();
+    }
+    causes
+}
+
+/// `error` with its causes, in one sentence.
+pub fn in_words(error: &dyn Error) -> String {
+    let all: Vec<String> = std::iter::once(error.to_string()).chain(causes(error)).collect();
+    all.join(": ")
 }
 
 fn closing_words(missing: &[String], bad: &[String]) -> String {

@@ -1,5 +1,6 @@
 //! The stock desk: what comes in, what goes out, what has moved, what it is worth?
 
+pub mod by_hand;
 pub mod reach;
 
 use std::path::{Path, PathBuf};

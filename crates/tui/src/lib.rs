@@ -20,3 +20,4 @@ pub mod theme;
 pub mod worker;
 
 pub use run::{Ended, Start, TuiError, run};
+pub use terminal::Within;

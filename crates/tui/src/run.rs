@@ -1,13 +1,22 @@
 //! How do keys, answers and signals become screens? The loop: wait, take in, do, draw.
 
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+mod ends;
+
+use std::any::Any;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Instant;
 
+use binwright_shop::ShopError;
 use crossterm::event::{Event, KeyEventKind};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 use signal_hook::iterator::Signals;
 
@@ -16,7 +25,7 @@ use crate::desk::Effect;
 use crate::history::History;
 use crate::keys::{KeyFileError, Keys};
 use crate::scanner::Scanner;
-use crate::terminal::Guard;
+use crate::terminal::{Guard, Within, copy};
 use crate::theme::Theme;
 use crate::worker::{Job, Make, Report, Where, work};
 
@@ -35,6 +44,8 @@ pub struct Start {
     pub scanner: Scanner,
     /// Whether the mouse is taken.
     pub mouse: bool,
+    /// What stands between the screens and the terminal.
+    pub within: Within,
 }
 
 /// How the screens ended.
@@ -55,15 +66,24 @@ pub enum TuiError {
     Terminal(#[from] io::Error),
     #[error("`{}`: {source}", path.display())]
     Keys { path: PathBuf, source: KeyFileError },
+    #[error(transparent)]
+    Shop(Box<ShopError>),
+    #[error("the part that asks the shop broke: {message}")]
+    Broke { message: String },
 }
 
 impl TuiError {
     /// What would be right, to stand under the message; `None` when the message says it all.
-    pub fn hint(&self) -> Option<&'static str> {
-        match self {
-            Self::Keys { source, .. } => source.hint(),
-            Self::Terminal(_) => Some("Every job is also a plain command: `binwright --help`."),
-        }
+    pub fn hint(&self) -> Option<String> {
+        let fixed = match self {
+            Self::Keys { source, .. } => return source.hint().map(str::to_owned),
+            Self::Shop(error) => return error.hint(),
+            Self::Terminal(_) => "Every job is also a plain command: `binwright --help`.",
+            Self::Broke { .. } => {
+                "What was posted is kept. Open the screens again; `binwright check` proves the store."
+            }
+        };
+        Some(fixed.to_owned())
     }
 }
 
@@ -72,6 +92,8 @@ enum Wake {
     Input(Event),
     Report(Report),
     Signal(i32),
+    /// The shop's thread could not go on.
+    Failed(TuiError),
 }
 
 impl From<Report> for Wake {
@@ -84,7 +106,8 @@ impl From<Report> for Wake {
 ///
 /// # Errors
 ///
-/// [`TuiError`] when the terminal fails or the key file has a mistake.
+/// [`TuiError`] when the terminal fails, the key file has a mistake, the shop cannot be opened, or
+/// its thread breaks.
 pub fn run(start: &Start) -> Result<Ended, TuiError> {
     let own = fs::read_to_string(&start.keys).unwrap_or_default();
     let keys = Keys::laid_over(&own)
@@ -94,28 +117,40 @@ pub fn run(start: &Start) -> Result<Ended, TuiError> {
     let (wake, woken) = channel();
     let mut guard = Guard::take(start.mouse)?;
     guard.terminal.draw(|frame| app.view(frame))?;
-    let worker = Worker { place: start.place.clone(), wake: wake.clone() };
-    listen(wake)?;
-    let ended = turn(&mut app, &mut guard, &woken, &worker, &start.history);
+    listen(wake.clone())?;
+    let ask = |make| {
+        let (place, report) = (start.place.clone(), wake.clone());
+        ask_in_thread(wake.clone(), move |jobs| work(&place, make, jobs, &report))
+    };
+    let ended = turn(&mut app, &mut guard.terminal, &woken, ask, start);
     drop(guard);
     app.unkept().for_each(|line| remember(&start.history, &line));
     ended
 }
 
-/// Starts threads that ask the shop.
-struct Worker {
-    place: Where,
+/// Runs `answer` on a thread of its own until the sender is dropped. However it ends before that,
+/// by an error or a panic, the loop is woken and told.
+fn ask_in_thread(
     wake: Sender<Wake>,
+    answer: impl FnOnce(&Receiver<Job>) -> Result<(), ShopError> + Send + 'static,
+) -> Sender<Job> {
+    let (jobs, asked) = channel();
+    thread::spawn(move || {
+        // Nothing of it is looked at again after a panic.
+        let failed = match catch_unwind(AssertUnwindSafe(|| answer(&asked))) {
+            Ok(Ok(())) => return,
+            Ok(Err(error)) => TuiError::Shop(Box::new(error)),
+            Err(panic) => TuiError::Broke { message: said(&*panic) },
+        };
+        let _ = wake.send(Wake::Failed(failed));
+    });
+    jobs
 }
 
-impl Worker {
-    /// A thread that opens the shop, or makes it; it ends when the sender is dropped.
-    fn start(&self, make: Option<Make>) -> Sender<Job> {
-        let (jobs, asked) = channel();
-        let (place, report) = (self.place.clone(), self.wake.clone());
-        thread::spawn(move || work(&place, make, &asked, &report));
-        jobs
-    }
+/// What a panic said.
+fn said(panic: &(dyn Any + Send)) -> String {
+    let fixed = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());
+    fixed.or_else(|| panic.downcast_ref::<String>().cloned()).unwrap_or_default()
 }
 
 /// Two threads that sleep until a key is pressed or a signal comes.
@@ -139,15 +174,17 @@ fn listen(wake: Sender<Wake>) -> io::Result<()> {
     Ok(())
 }
 
-fn turn(
+/// Takes in what wakes it and draws, until the person leaves or nothing can go on. `ask` starts a
+/// thread that opens the shop, or makes it.
+fn turn<W: Write>(
     app: &mut App,
-    guard: &mut Guard,
+    terminal: &mut Terminal<CrosstermBackend<W>>,
     woken: &Receiver<Wake>,
-    worker: &Worker,
-    history: &Path,
+    ask: impl Fn(Option<Make>) -> Sender<Job>,
+    start: &Start,
 ) -> Result<Ended, TuiError> {
     let began = Instant::now();
-    let mut jobs = worker.start(None);
+    let mut jobs = ask(None);
     loop {
         let first = match app.holds_for() {
             None => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
@@ -162,6 +199,7 @@ fn turn(
                 for wake in std::iter::once(first).chain(woken.try_iter()) {
                     match wake {
                         Wake::Signal(signal) => return Ok(Ended::Signal(signal)),
+                        Wake::Failed(error) => return Err(error),
                         Wake::Report(report) => todo.extend(app.report(report)),
                         Wake::Input(event) => todo.extend(input(app, event, began)),
                     }
@@ -173,15 +211,15 @@ fn turn(
                 Effect::Ask(asked, question) => {
                     let _ = jobs.send(Job { desk, asked, question });
                 }
-                Effect::Make(make) => jobs = worker.start(Some(make)),
-                Effect::Remember(line) => remember(history, &line),
-                Effect::Copy(text) => guard.copy(&text)?,
-                Effect::Redraw => guard.terminal.clear()?,
+                Effect::Make(make) => jobs = ask(Some(make)),
+                Effect::Remember(line) => remember(&start.history, &line),
+                Effect::Copy(text) => copy(terminal.backend_mut(), &text, start.within)?,
+                Effect::Redraw => terminal.clear()?,
                 Effect::Leave => return Ok(Ended::Left),
                 Effect::Say(_) => {}
             }
         }
-        guard.terminal.draw(|frame| app.view(frame))?;
+        terminal.draw(|frame| app.view(frame))?;
     }
 }
 

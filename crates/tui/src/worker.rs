@@ -2,19 +2,23 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, Sender, TryRecvError};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
+use std::time::Duration;
 
 use binwright_shop::answer::{FitAnswer, Found};
 use binwright_shop::buying::Advised;
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
-use binwright_shop::{Asked, Shop, ShopError};
+use binwright_shop::stock::by_hand::{Handled, Scanned, TakeBack, Typed};
+use binwright_shop::{Asked, Shop, ShopError, in_words};
 use jiff::civil::Date;
 
 use crate::buying::Terms;
 
 /// The most candidates or hits that are asked for.
 pub const LIMIT: usize = 12;
+/// How often it is looked whether another program changed the shop, while nobody asks.
+const LOOK: Duration = Duration::from_secs(1);
 
 /// What can be asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +29,14 @@ pub enum Question {
     Fit(Asked),
     /// What must be ordered, on these terms?
     Advise(Terms),
+    /// What does a scanned code stand for?
+    Scan(String),
+    /// Do what a slip says.
+    Handle(Typed),
+    /// Take back what a slip did.
+    TakeBack(TakeBack),
+    /// Put the outlines of these parts on paper.
+    Outline(Vec<String>),
 }
 
 /// What comes back.
@@ -36,27 +48,49 @@ pub enum Answer {
     Fitted(FitAnswer, Vec<Sheet>),
     /// To [`Question::Advise`].
     Advised(Advised),
+    /// To [`Question::Scan`].
+    Scanned(Scanned),
+    /// To [`Question::Handle`], [`Question::TakeBack`] and [`Question::Outline`].
+    Handled(Handled),
+    /// To these four, when the shop could not; what was wrong, and what would be right.
+    NotHandled(String, Option<String>),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
 }
 
 impl Question {
-    /// Whether it changes the shop: such a question is never dropped for a newer one.
-    fn writes(&self) -> bool {
+    /// Whether it is a piece of work that each counts, not a question that a newer one replaces.
+    fn is_work(&self) -> bool {
         match self {
             Self::Find(_) | Self::Fit(_) | Self::Advise(_) => false,
+            Self::Scan(_) | Self::Handle(_) | Self::TakeBack(_) | Self::Outline(_) => true,
         }
     }
 
-    /// Asks `shop`.
-    pub fn answer(self, shop: &mut Shop) -> Answer {
+    /// Asks `shop` in the name of `who`.
+    pub fn answer(self, shop: &mut Shop, who: &str) -> Answer {
+        let work = self.is_work();
         let answered = match self {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
+            Self::Scan(code) => shop.scanned(&code).map(Answer::Scanned),
+            Self::Handle(typed) => shop.by_hand(&typed, who).map(Answer::Handled),
+            Self::TakeBack(back) => shop.take_back(back, who).map(Answer::Handled),
+            Self::Outline(numbers) => outline(shop, &numbers),
         };
-        answered.unwrap_or_else(|error| Answer::Failed(chain(&error), error.hint()))
+        answered.unwrap_or_else(|error| {
+            let (what, hint) = (in_words(&error), error.hint());
+            if work { Answer::NotHandled(what, hint) } else { Answer::Failed(what, hint) }
+        })
     }
+}
+
+fn outline(shop: &mut Shop, numbers: &[String]) -> Result<Answer, ShopError> {
+    let path = shop.outline_file(numbers)?;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let says = format!("paper/{name} in the shop's folder; print at 100 %, nothing fitted");
+    Ok(Answer::Handled(Handled { says, back: None, sheet: None }))
 }
 
 fn find(shop: &mut Shop, text: &str) -> Result<Answer, ShopError> {
@@ -71,21 +105,6 @@ fn fit(shop: &mut Shop, asked: &Asked) -> Result<Answer, ShopError> {
     let numbers: Vec<&str> = answer.candidates.iter().map(|c| c.number.as_str()).collect();
     let sheets = shop.sheets(asked, &numbers)?;
     Ok(Answer::Fitted(answer, sheets))
-}
-
-/// A message with its causes, in one sentence.
-fn chain(error: &ShopError) -> String {
-    let mut text = error.to_string();
-    let mut cause = std::error::Error::source(error);
-    while let Some(error) = cause {
-        let said = error.to_string();
-        if !text.contains(&said) {
-            text.push_str(": ");
-            text.push_str(&said);
-        }
-        cause = error.source();
-    }
-    text
 }
 
 /// A question on its way: whose, which number, what.
@@ -110,6 +129,8 @@ pub struct Where {
     pub demo: PathBuf,
     /// The day it is.
     pub today: Date,
+    /// Who works here.
+    pub who: String,
 }
 
 /// A shop to be made.
@@ -133,7 +154,7 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today } = self;
+        let Self { shop, cache, demo, today, .. } = self;
         match make {
             None => Shop::open(shop, cache, *today),
             Some(Make::New { name, currency }) => {
@@ -159,75 +180,91 @@ pub enum Report {
     },
     /// There is no shop yet.
     NoShop(Where),
-    /// It could not be opened; what was wrong, and what would be right.
-    NotOpened(String, Option<String>),
+    /// Another program changed the shop, which has so many parts now.
+    Changed(u64),
     /// An answer to the desk's question with this number.
     Answered(usize, u64, Answer),
 }
 
 /// Opens the shop, or makes it first, and answers `jobs` until nobody asks any more. While nobody waits, it loads what
 /// the first question about each kind would have to load.
+///
+/// # Errors
+///
+/// [`ShopError`] when a shop that is there cannot be opened. One that could not be made is
+/// answered to who wanted it.
 pub fn work(
     place: &Where,
     make: Option<Make>,
     jobs: &Receiver<Job>,
     report: &Sender<impl From<Report>>,
-) {
+) -> Result<(), ShopError> {
     if make.is_none() && !Where::is_shop(&place.shop) {
         let _ = report.send(Report::NoShop(place.clone()).into());
-        return;
+        return Ok(());
     }
     let making = make.is_some();
     let opened = place.open(make).and_then(|shop| Ok((shop.store().identity()?.name, shop)));
     let (name, mut shop) = match opened {
         Ok(opened) => opened,
-        Err(error) => {
-            let (what, hint) = (chain(&error), error.hint());
-            let failed = if making {
-                Report::Answered(0, 0, Answer::Failed(what, hint))
-            } else {
-                Report::NotOpened(what, hint)
-            };
-            let _ = report.send(failed.into());
-            return;
+        Err(error) if making => {
+            let failed = Answer::Failed(in_words(&error), error.hint());
+            let _ = report.send(Report::Answered(0, 0, failed).into());
+            return Ok(());
         }
+        Err(error) => return Err(error),
     };
     let kinds = Arc::new(shop.kinds().clone());
-    let mut cold: Vec<String> = kinds.iter().map(|kind| kind.key.clone()).collect();
-    cold.reverse();
+    let mut cold = unloaded(&shop);
     let _ = report.send(Report::Opened { name, parts: shop.parts(), kinds }.into());
     loop {
         let first = match jobs.try_recv() {
             Ok(job) => job,
-            Err(TryRecvError::Disconnected) => return,
-            Err(TryRecvError::Empty) => match cold.pop() {
-                Some(kind) => {
+            Err(TryRecvError::Disconnected) => return Ok(()),
+            Err(TryRecvError::Empty) => {
+                if let Some(kind) = cold.pop() {
                     // A kind that cannot be loaded says so when it is asked for.
                     let _ = shop.warm(&kind);
                     continue;
                 }
-                None => match jobs.recv() {
+                match jobs.recv_timeout(LOOK) {
                     Ok(job) => job,
-                    Err(_) => return,
-                },
-            },
+                    Err(RecvTimeoutError::Disconnected) => return Ok(()),
+                    Err(RecvTimeoutError::Timeout) => {
+                        // A store that cannot be looked at says so when it is asked.
+                        if shop.follow_others().unwrap_or(false) {
+                            cold = unloaded(&shop);
+                            let _ = report.send(Report::Changed(shop.parts()).into());
+                        }
+                        continue;
+                    }
+                }
+            }
         };
         let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
         for Job { desk, asked, question } in newest(waiting) {
-            let answer = question.answer(&mut shop);
+            let answer = question.answer(&mut shop, &place.who);
             if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
-                return;
+                return Ok(());
             }
         }
     }
 }
 
-/// Of the questions that wait, those worth answering: each desk's newest, and all that write.
+/// Keys of all kinds, the first to be loaded last. One that is loaded costs nothing.
+fn unloaded(shop: &Shop) -> Vec<String> {
+    let mut cold: Vec<String> = shop.kinds().iter().map(|kind| kind.key.clone()).collect();
+    cold.reverse();
+    cold
+}
+
+/// Of the questions that wait, those worth answering: each desk's newest, and all work.
 fn newest(waiting: Vec<Job>) -> Vec<Job> {
-    let last: Vec<(usize, u64)> = waiting.iter().map(|job| (job.desk, job.asked)).collect();
+    let questions = waiting.iter().filter(|job| !job.question.is_work());
+    let last: Vec<(usize, u64)> = questions.map(|job| (job.desk, job.asked)).collect();
     let stale =
         |job: &Job| last.iter().any(|(desk, asked)| *desk == job.desk && *asked > job.asked);
-    waiting.into_iter().filter(|job| job.question.writes() || !stale(job)).collect()
+    waiting.into_iter().filter(|job| job.question.is_work() || !stale(job)).collect()
 }
 
 #[cfg(test)]
@@ -240,5 +277,16 @@ mod tests {
         let kept = newest(vec![job(0, 1), job(0, 2), job(1, 1), job(0, 3)]);
         let kept: Vec<_> = kept.iter().map(|job| (job.desk, job.asked)).collect();
         assert_eq!(kept, [(1, 1), (0, 3)]);
+    }
+
+    #[test]
+    fn work_is_neither_dropped_nor_does_it_push_out_a_question() {
+        let find = Question::Find(String::new());
+        let scan = Question::Scan("A2-04".to_owned());
+        let job = |asked, question| Job { desk: 0, asked, question };
+        let kept =
+            newest(vec![job(0, scan.clone()), job(5, find.clone()), job(0, scan), job(6, find)]);
+        let kept: Vec<_> = kept.iter().map(|job| job.asked).collect();
+        assert_eq!(kept, [0, 0, 6]);
     }
 }

@@ -8,7 +8,7 @@ use binwright_tui::actions::ACTIONS;
 use binwright_tui::scanner::Scanner;
 use binwright_tui::theme::{Palette, Theme};
 use binwright_tui::worker::Where;
-use binwright_tui::{Ended, Start};
+use binwright_tui::{Ended, Start, Within};
 use clap::CommandFactory;
 use etcetera::BaseStrategy;
 
@@ -36,6 +36,7 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
             cache: places.cache.clone(),
             demo: own(base.data_dir()).join("demo"),
             today: today(),
+            who: crate::args::stock::user(),
         },
         history: own(base.state_dir().unwrap_or_else(|| base.data_dir())).join("entries"),
         keys: own(base.config_dir()).join("keys.toml"),
@@ -46,6 +47,11 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
             ..Scanner::default()
         },
         mouse: args.mouse,
+        within: match (set("TMUX"), set("STY")) {
+            (Some(_), _) => Within::Tmux,
+            (None, Some(_)) => Within::Screen,
+            (None, None) => Within::Terminal,
+        },
     };
     match binwright_tui::run(&start)? {
         Ended::Left => Ok(Done::Well),

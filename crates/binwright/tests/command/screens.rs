@@ -167,6 +167,33 @@ fn a_scanned_code_is_answered_and_an_idle_screen_writes_nothing() {
     assert_eq!(tty.end(), 0);
 }
 
+#[test]
+fn a_scanner_fills_a_slip_and_what_another_program_does_is_followed() {
+    let bench = Bench::with_samples();
+    let mut tty = Tty::open(&bench, "shop");
+    tty.wait_for(&["[F2 counter]", "Test shop"]);
+    tty.press("\x1b[18~");
+    tty.wait_for(&["[receive]", "scan or type the bin"]);
+    tty.press("A2-04\r");
+    tty.wait_for(&["bin         A2-04"]);
+    tty.press("RP-1131C\r");
+    tty.wait_for(&["part        RP-1131C"]);
+    tty.type_in("40");
+    tty.press("\r");
+    tty.wait_for(&["posted as", "+40 x RP-1131C in A2-04 new"]);
+    tty.press("\x1b");
+    tty.wait_for(&["[sheet]"]);
+    tty.type_in("rp-1131c");
+    tty.wait_for(&["44 A2-04"]);
+    let done = bench.run(&["stock", "sell", "RP-1131C", "A2-04", "30"]);
+    assert!(done.status.success(), "{}", crate::bench::text(&done.stderr));
+    tty.wait_for(&["14 A2-04"]);
+    tty.press("\x1b[19~");
+    tty.wait_for(&["short by"]);
+    tty.press("\x03");
+    assert_eq!(tty.end(), 0);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_signal_gives_the_terminal_back() {
@@ -180,6 +207,18 @@ fn a_signal_gives_the_terminal_back() {
     tty.assert_given_back();
     let kept = std::fs::read_to_string(bench.path("state").join("binwright/entries")).unwrap();
     assert_eq!(kept, "half a li\n", "what was typed is kept");
+}
+
+#[test]
+fn a_shop_that_cannot_be_opened_is_told_after_the_terminal_was_given_back() {
+    let bench = Bench::with_samples();
+    std::fs::write(bench.path("shop/shop.db"), "no store at all").unwrap();
+    let mut tty = Tty::open(&bench, "shop");
+    assert_eq!(tty.end(), 1);
+    tty.assert_given_back();
+    let raw = String::from_utf8_lossy(&tty.raw).into_owned();
+    let (_, after) = raw.split_once("\x1b[?1049l").unwrap();
+    assert!(after.contains("error: ") && after.contains("hint: "), "{raw}");
 }
 
 #[test]

@@ -108,7 +108,7 @@ fn checks_left(table: &Table, diagnosis: &Diagnosis) -> Result<Vec<TicketCheck>,
             cautions: check.cautions.clone(),
         })
         .collect();
-    for (key, _) in &table.closing.checks {
+    for key in table.closing.checks.keys() {
         let card = check_named(table, key)?;
         let name = format!("before it goes out: {}", card.name);
         left.push(TicketCheck { name, how: card.how, cautions: card.cautions });

@@ -1,8 +1,12 @@
 //! Which points must the removed part sit on? Layouts at true scale, laid on one another.
 
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
 use binwright_catalog::{Layout, Point, Value};
 use binwright_fit::registration::{Motion, register};
-use binwright_print::{self as print, Contour, Pages, Piece, Setting};
+use binwright_print::{self as print, Contour, Pages, Paper, Piece, Setting};
 use binwright_store::StoredPart;
 
 use crate::sheet::sites;
@@ -31,6 +35,48 @@ impl Shop {
         }
         lay_on_first(&mut pieces);
         Ok(print::outline(&pieces, setting)?)
+    }
+
+    /// Writes the outline of these parts on A4 into the shop's own `paper` folder and returns where.
+    /// A file that is there already is never written over: the same pages stay, others get a new
+    /// name.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::outline`], or when the folder cannot be written.
+    pub fn outline_file(&mut self, numbers: &[String]) -> Result<PathBuf, ShopError> {
+        let setting = self.paper(Paper::A4, None, self.today)?;
+        let pdf = self.outline(numbers, &setting)?.pdf()?;
+        let folder = self.store.dir().join("paper");
+        let unwritable = |path: &Path| {
+            let path = path.to_owned();
+            move |source| ShopError::Unwritable { path, source }
+        };
+        fs::create_dir_all(&folder).map_err(unwritable(&folder))?;
+        // Numbers come from outside: of them only letters and digits make a name.
+        let plain = |number: &String| -> String {
+            let plain = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
+            number.chars().take(24).map(plain).collect()
+        };
+        let name: Vec<String> = numbers.iter().take(4).map(plain).collect();
+        let name = format!("outline-{}", name.join("-"));
+        for at in 1.. {
+            let again = if at == 1 { String::new() } else { format!("-{at}") };
+            let path = folder.join(format!("{name}{again}.pdf"));
+            match File::create_new(&path) {
+                Ok(mut file) => {
+                    let written = file.write_all(&pdf).and_then(|()| file.sync_all());
+                    return written.map(|()| path.clone()).map_err(unwritable(&path));
+                }
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                    if fs::read(&path).is_ok_and(|there| there == pdf) {
+                        return Ok(path);
+                    }
+                }
+                Err(source) => return Err(ShopError::Unwritable { path, source }),
+            }
+        }
+        Ok(folder)
     }
 
     fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {

@@ -5,3 +5,4 @@
 mod buying;
 mod counter;
 mod desk_at_work;
+mod slip;
