@@ -70,8 +70,6 @@ pub enum ShopError {
     ClosingTest { missing: Vec<String>, bad: Vec<String>, how: String, caution: String },
     #[error("`{found}` is not written role=number")]
     NotAPart { found: String },
-    #[error("number `{found}` belongs to {parts} parts")]
-    ManyParts { found: String, parts: usize },
     #[error("no unit has the number `{found}`")]
     NoSuchUnit { found: String },
     #[error("unit `{unit}` is {is}, not {machine}")]
@@ -177,7 +175,6 @@ impl ShopError {
                 "{how} CAUTION {caution} To close it all the same say why with --anyway."
             )),
             Self::NotAPart { .. } => Some("Write rectifier=RP-1107C.".to_owned()),
-            Self::ManyParts { .. } => Some("Use the house number.".to_owned()),
             Self::NoSuchUnit { .. } => Some(
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),

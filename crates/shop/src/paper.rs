@@ -10,9 +10,7 @@ use binwright_print::{
     PurchaseOrder, Setting, ShelfLine,
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
-use binwright_store::StoredPart;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 
 use crate::settings::Settings;
 use crate::{Shop, ShopError};
@@ -99,10 +97,11 @@ impl Shop {
             let about = about.into_iter().filter(|text| !text.is_empty());
             (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
         } else {
-            let stored = self.by_number(name)?;
-            let stock = self.store.stock(stored.id, self.today)?;
+            let id = self.part_numbered(name)?;
+            let part = self.part(id)?;
+            let stock = self.store.stock(id, self.today)?;
             let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
-            (stored.part.house, stored.part.description, bin)
+            (part.house, part.description, bin)
         };
         let code = match code {
             LabelCode::Bars => Some(Code::Code128(number.clone())),
@@ -144,7 +143,7 @@ impl Shop {
         let mut lines = Vec::with_capacity(drawn.lines.len());
         for line in drawn.lines {
             lines.push(ShelfLine {
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 bin: line.bin,
                 number: line.part,
                 condition: line.condition,
@@ -164,7 +163,7 @@ impl Shop {
         let mut lines = Vec::new();
         for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
             lines.push(ShelfLine {
-                description: self.by_number(&hold.part)?.part.description,
+                description: self.described(&hold.part)?,
                 bin: hold.bin,
                 number: hold.part,
                 condition: hold.condition,
@@ -187,12 +186,12 @@ impl Shop {
         let mut lines = Vec::with_capacity(order.lines.len());
         let mut total = order.freight;
         for line in &order.lines {
-            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            let amount = line.each.checked_mul(line.quantity.decimal())?;
             total = total.checked_add(amount)?;
             lines.push(OrderLine {
                 supplier_number: line.number.clone(),
                 number: line.part.clone(),
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 quantity: line.quantity,
                 each: Some(line.each),
                 amount: Some(amount),
@@ -239,11 +238,8 @@ impl Shop {
         Ok(print::core_receipt(&receipt, setting)?)
     }
 
-    fn by_number(&self, number: &str) -> Result<StoredPart, ShopError> {
-        let missing = || ShopError::NoSuchNumber { found: number.to_owned() };
-        let ids = self.store.parts_by_number(number)?;
-        let id = ids.first().ok_or_else(missing)?;
-        self.store.part(*id)?.ok_or_else(missing)
+    fn described(&self, number: &str) -> Result<String, ShopError> {
+        Ok(self.part(self.part_numbered(number)?)?.description)
     }
 }
 

@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::fs;
 use std::path::Path;
 
-use binwright_catalog::{Currency, Kind, Kinds};
+use binwright_catalog::{Currency, Kind, Kinds, Money};
 use binwright_fit::Model;
 use binwright_index::{Entry, Gaps, Index};
 use binwright_store::Store;
@@ -80,6 +80,24 @@ impl Shop {
     /// The store.
     pub fn store(&self) -> &Store {
         &self.store
+    }
+
+    /// The currency it counts in.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when the store fails.
+    pub fn currency(&self) -> Result<Currency, ShopError> {
+        Ok(self.store.identity()?.currency)
+    }
+
+    /// The amount `text` says, in the shop's currency.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when it is no plain decimal or too fine for the currency.
+    pub fn money(&self, text: &str) -> Result<Money, ShopError> {
+        Ok(Money::parse(text, self.currency()?)?)
     }
 
     /// The day it is.

@@ -7,7 +7,6 @@ use std::path::{Path, PathBuf};
 use binwright_catalog::{Layout, Point, Value};
 use binwright_fit::registration::{Motion, register};
 use binwright_print::{self as print, Contour, Pages, Paper, Piece, Setting};
-use binwright_store::StoredPart;
 
 use crate::sheet::sites;
 use crate::{Asked, Shop, ShopError};
@@ -30,8 +29,7 @@ impl Shop {
     pub fn outline(&mut self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
         let mut pieces = Vec::with_capacity(numbers.len());
         for number in numbers {
-            let stored = self.by_number(number)?;
-            pieces.push(self.piece(&stored)?);
+            pieces.push(self.piece(self.part_numbered(number)?)?);
         }
         lay_on_first(&mut pieces);
         Ok(print::outline(&pieces, setting)?)
@@ -79,8 +77,8 @@ impl Shop {
         Ok(folder)
     }
 
-    fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {
-        let part = &stored.part;
+    fn piece(&mut self, id: u64) -> Result<Piece, ShopError> {
+        let part = self.part(id)?;
         let layout = part
             .layout
             .clone()
@@ -91,15 +89,15 @@ impl Shop {
             .get(&part.kind)
             .ok_or_else(|| ShopError::unknown_kind(&part.kind, &self.kinds))?;
         Ok(Piece {
-            number: part.house.clone(),
-            description: part.description.clone(),
             kind: kind.label.clone(),
             contour: contour(|key| part.measures.get(key).and_then(Value::number)),
             face: None,
-            measures: self.part_card(stored.id)?.measures,
+            measures: self.part_card(id)?.measures,
             mirror_twin,
             laid: None,
             layout,
+            number: part.house,
+            description: part.description,
         })
     }
 
@@ -120,8 +118,8 @@ impl Shop {
             // A part that is its own mirror image has no twin.
             let number = [&twin.number].into_iter().chain(&twin.also);
             number.into_iter().any(|number| {
-                self.by_number(number)
-                    .is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
+                let part = self.part_numbered(number).and_then(|id| self.part(id));
+                part.is_ok_and(|part| part.layout.as_ref() == Some(layout))
             })
         });
         Ok(twin.filter(|_| !own).map(|twin| twin.number))

@@ -177,7 +177,7 @@ impl Shop {
         if each.is_empty() {
             return Ok(None);
         }
-        Ok(Some(Money::parse(each, self.store.identity()?.currency)?))
+        Ok(Some(self.money(each)?))
     }
 
     fn hold_by_hand(&mut self, typed: &Typed) -> Result<Handled, ShopError> {
