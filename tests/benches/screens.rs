@@ -177,7 +177,8 @@ impl Screens {
     /// Presses a letter as a person does; returns the milliseconds until its answer is drawn, none
     /// when it asks nothing.
     fn press(&mut self, letter: char) -> Done<f64> {
-        self.press_named(if letter == ' ' { "space" } else { letter.encode_utf8(&mut [0; 4]) })
+        let name = letter.to_string();
+        self.press_named(if letter == ' ' { "space" } else { &name })
     }
 
     fn press_named(&mut self, key: &str) -> Done<f64> {

@@ -198,11 +198,12 @@ mod tests {
 
     use super::*;
 
-    /// Sixty millimetres across and sixty up: twice as many columns as rows, whatever the place.
+    /// Sixty millimetres across and sixty up: twice as many columns as rows, whatever the place, but
+    /// for the halves of a cell that are rounded away.
     #[test]
     fn a_square_is_drawn_square() {
         let layout: Layout = "stud:A@0,0; stud:B@60,0; stud:C@0,60".parse().expect("a layout");
-        for (width, height) in [(30, 12), (60, 12), (24, 30)] {
+        for (width, height) in [(30, 12), (60, 24), (24, 30), (120, 40)] {
             let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("in memory");
             let draw = |frame: &mut Frame<'_>| {
                 let ascii = Theme { ascii: true, ..Theme::default() };
@@ -218,7 +219,10 @@ mod tests {
             let (a, b, c) = (at("A"), at("B"), at("C"));
             assert_eq!((a.1, a.0), (b.1, c.0), "level and upright");
             let (across, up) = (b.0 - a.0, a.1 - c.1);
-            assert!((across - 2 * up).abs() <= 2, "{across} columns, {up} rows in {width}x{height}");
+            assert!(
+                (across - 2 * up).abs() <= 3,
+                "{across} columns, {up} rows in {width}x{height}"
+            );
         }
     }
 }

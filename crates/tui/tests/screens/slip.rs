@@ -70,6 +70,8 @@ fn what_could_not_be_done_is_said_and_stays_as_typed() {
     let mut desk = Desk::new(80, 24, MONO);
     desk.type_in("RP-1131C").press("enter s").type_in("400").press("enter");
     assert_snapshot!("a_slip_that_could_not_be_done", desk.screen());
+    desk.press("esc").press("f7");
+    assert!(desk.screen().contains("how many    400"), "closed and opened again: as it was");
     desk.press("backspace backspace backspace").type_in("1").press("enter");
     assert!(desk.screen().contains("posted as"), "mended and done: {}", desk.screen());
     desk.scan("NO-SUCH-THING");

@@ -197,5 +197,8 @@ fn a_gap_says_who_lends_the_value() {
     let mut desk = Desk::new(120, 36, MONO);
     let screen = desk.type_in(PLATE).type_in(" gap 6.3").screen();
     let lent = screen.lines().find(|line| line.contains("gap between plates"));
-    assert!(lent.is_some_and(|line| line.contains("gap, ") && line.contains(" by RP-")), "{screen}");
+    assert!(
+        lent.is_some_and(|line| line.contains("gap, ") && line.contains(" by RP-")),
+        "{screen}"
+    );
 }
