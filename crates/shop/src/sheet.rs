@@ -255,7 +255,7 @@ fn apart(kind: &Kind, first: &Part, this: &Part) -> Vec<Apart> {
             let apart = Apart {
                 label: measure.label.clone(),
                 word: measure.words.first().unwrap_or(&measure.key).clone(),
-                unit: unit.to_owned(),
+                unit: unit.clone(),
                 first: a.to_string(),
                 this: b.to_string(),
             };

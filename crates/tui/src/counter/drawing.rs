@@ -205,11 +205,11 @@ mod tests {
         let layout: Layout = "stud:A@0,0; stud:B@60,0; stud:C@0,60".parse().expect("a layout");
         for (width, height) in [(30, 12), (60, 24), (24, 30), (120, 40)] {
             let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("in memory");
-            let draw = |frame: &mut Frame<'_>| {
+            let paint = |frame: &mut Frame<'_>| {
                 let ascii = Theme { ascii: true, ..Theme::default() };
-                super::draw(&Drawing::of(&layout), frame, frame.area(), ascii);
+                draw(&Drawing::of(&layout), frame, frame.area(), ascii);
             };
-            terminal.draw(draw).expect("in memory");
+            terminal.draw(paint).expect("in memory");
             let buffer = terminal.backend().buffer();
             let at = |name: &str| {
                 let at = buffer.content.iter().position(|cell| cell.symbol() == name);
