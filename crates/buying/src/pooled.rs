@@ -68,7 +68,7 @@ impl Pool {
             });
         }
         let groups = (pool.usual.len() * origins.max(1)) as f64;
-        pool.beta = fit::ridge(&rows, horizon as f64, groups);
+        pool.beta = fit::ridge(&rows, horizon as f64, groups, series.len() as f64);
         pool
     }
 

@@ -130,7 +130,7 @@ fn forecasts_are_set_against_what_came() {
     assert_eq!(report["months"], 3);
     let level = list(&report["lines"]).iter().find(|line| line["part"] == "LEVEL-1").unwrap();
     assert_eq!(level["came"], 12.0);
-    assert!((level["forecast"].as_f64().unwrap() - 12.0).abs() < 2.0, "{level}");
+    assert!((level["forecast"].as_f64().unwrap() - 12.0).abs() < 3.0, "{level}");
     let told = text(&bench.run(&line).stdout);
     assert!(told.contains("units forecast the day before"), "{told}");
 }

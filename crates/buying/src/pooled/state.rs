@@ -14,7 +14,7 @@ const USUAL_MONTHS: f64 = 0.5;
 const KNOTS: [f64; 2] = [-1.6, 0.0];
 
 /// A family's trend is believed as if it had sold so much a month more, without trend.
-const FAMILY_STEADY: f64 = 1.0;
+const FAMILY_STEADY: f64 = 5.0;
 
 /// What first sold in so many first months of the shop's records is taken for old: it may have sold before.
 const OLD_BEFORE: usize = 12;
