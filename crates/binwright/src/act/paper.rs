@@ -48,7 +48,7 @@ pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Fail
         }
         PaperAct::Order { order, sheet } => {
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.order_paper(order_number(&order)?, &setting)?, sheet)
+            (shop.order_paper(&order, &setting)?, sheet)
         }
         PaperAct::Quote { quotes, sheet } => {
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
@@ -80,15 +80,6 @@ fn day(sheet: &SheetArgs) -> jiff::civil::Date {
 fn scale(sheet: &SheetArgs) -> Result<Option<PrinterScale>, Failure> {
     let scale = sheet.printer_scale.as_deref().map(str::parse).transpose();
     Ok(scale.map_err(ShopError::from)?)
-}
-
-fn order_number(text: &str) -> Result<i64, Failure> {
-    let digits = text.trim().trim_start_matches(['O', 'o']).trim_start_matches('-');
-    digits.parse().map_err(|_| Failure::Option {
-        found: text.to_owned(),
-        wanted: "order",
-        hint: "An order is named like O-12.".to_owned(),
-    })
 }
 
 /// Writes the pages as one PDF, or as an SVG a page.
