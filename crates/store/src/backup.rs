@@ -1,12 +1,13 @@
 //! How is a copy made that can be trusted? Whole, while others write.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jiff::civil::Date;
 use rusqlite::Connection;
 
-use crate::open::{new_identity, store_file, sync_folder};
+use crate::open::{new_identity, store_file};
+use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};
 
 impl Store {
@@ -34,14 +35,11 @@ impl Store {
         if occupied {
             return Err(StoreError::NotEmpty { dir: to.to_owned() });
         }
-        let mut unborn = to.as_os_str().to_owned();
-        unborn.push(".new");
-        let unborn = PathBuf::from(unborn);
+        let unborn = unborn(to);
         let _ = fs::remove_dir_all(&unborn);
         let made = Self::restore_whole(from, &unborn, today).and_then(|()| {
             let failed = |source| StoreError::File { path: to.to_owned(), source };
-            fs::rename(&unborn, to).map_err(failed)?;
-            sync_folder(parent(to))
+            fs::rename(&unborn, to).and_then(|()| sync_folder(parent(to))).map_err(failed)
         });
         if let Err(error) = made {
             let _ = fs::remove_dir_all(&unborn);
@@ -63,8 +61,8 @@ impl Store {
         }
         store.connection.execute(sql!("identity_renew"), [new_identity()])?;
         store.connection.close().map_err(|(_, error)| StoreError::from(error))?;
-        fs::File::open(store_file(dir)).and_then(|file| file.sync_all()).map_err(failed(dir))?;
-        sync_folder(dir)
+        let synced = fs::File::open(store_file(dir)).and_then(|file| file.sync_all());
+        synced.and_then(|()| sync_folder(dir)).map_err(failed(dir))
     }
 }
 
@@ -89,17 +87,8 @@ fn copy(connection: &Connection, to: &Path) -> Result<(), StoreError> {
     if to.exists() {
         return Err(failed(std::io::ErrorKind::AlreadyExists.into()));
     }
-    let mut unborn = to.as_os_str().to_owned();
-    unborn.push(".new");
-    let unborn = PathBuf::from(unborn);
-    let _ = fs::remove_file(&unborn);
-    connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
-    fs::File::open(&unborn).and_then(|file| file.sync_all()).map_err(failed)?;
-    fs::rename(&unborn, to).map_err(failed)?;
-    sync_folder(parent(to))
-}
-
-/// The folder of `path`; that of a bare name is the one that one stands in.
-fn parent(path: &Path) -> &Path {
-    path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."))
+    write_whole(to, failed, |unborn| {
+        connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
+        Ok(())
+    })
 }

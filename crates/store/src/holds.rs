@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::OptionalExtension;
+use rusqlite::{OptionalExtension, Rows};
 
 use crate::ledger::Entry;
 use crate::post::Leg;
@@ -45,23 +45,27 @@ impl Store {
     /// What the engine says.
     pub fn holds(&self, today: Date) -> Result<Vec<OpenHold>, StoreError> {
         let mut query = self.connection.prepare_cached(sql!("holds_open"))?;
-        let mut rows = query.query([today.to_string()])?;
-        let mut holds = Vec::new();
-        while let Some(row) = rows.next()? {
-            holds.push(OpenHold {
-                id: row.get(0)?,
-                hold: Hold {
-                    reference: row.get(1)?,
-                    part: row.get(2)?,
-                    bin: row.get(3)?,
-                    condition: condition(&row.get::<_, String>(4)?)?,
-                    quantity: Quantity::from_thousandths(row.get(5)?),
-                    until: day(&row.get::<_, String>(6)?)?,
-                },
-            });
-        }
-        Ok(holds)
+        holds_of(query.query([today.to_string()])?)
     }
+}
+
+/// The holds in the rows of a query for them.
+pub(crate) fn holds_of(mut rows: Rows<'_>) -> Result<Vec<OpenHold>, StoreError> {
+    let mut holds = Vec::new();
+    while let Some(row) = rows.next()? {
+        holds.push(OpenHold {
+            id: row.get(0)?,
+            hold: Hold {
+                reference: row.get(1)?,
+                part: row.get(2)?,
+                bin: row.get(3)?,
+                condition: condition(&row.get::<_, String>(4)?)?,
+                quantity: Quantity::from_thousandths(row.get(5)?),
+                until: day(&row.get::<_, String>(6)?)?,
+            },
+        });
+    }
+    Ok(holds)
 }
 
 impl Writer<'_> {

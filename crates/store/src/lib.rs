@@ -25,6 +25,7 @@ mod stock;
 mod suppliers;
 mod units;
 mod usage;
+mod whole;
 mod worth;
 mod write;
 
@@ -57,5 +58,6 @@ pub use stock::{StockLine, StockRow};
 pub use suppliers::{Offer, Supplier};
 pub use units::{BillRow, Bin};
 pub use usage::Used;
+pub use whole::write_whole;
 pub use worth::ValueLine;
 pub use write::{Keep, Writer};

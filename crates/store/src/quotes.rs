@@ -10,7 +10,8 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, Row};
 
-use crate::stock::{condition, day};
+use crate::holds::holds_of;
+use crate::stock::{condition, day, stock_of};
 use crate::{Hold, OpenHold, Reason, Store, StoreError, Writer, sql};
 
 /// Where a quote stands. Taken, it is a job.
@@ -291,7 +292,7 @@ impl Writer<'_> {
                 return Err(StoreError::QuoteShort { part: missing.part, short: missing.quantity });
             }
             w.set_state(id, QuoteState::Issued, "")?;
-            let holds = open_holds(&w.transaction, id, number)?;
+            let holds = open_holds(&w.transaction, id)?;
             let post = |hold: OpenHold| w.post_hold(hold.id, Reason::Issue, who, at, today);
             holds.into_iter().map(post).collect()
         })
@@ -354,7 +355,7 @@ impl Writer<'_> {
     }
 
     fn let_go(&mut self, id: i64) -> Result<(), StoreError> {
-        for hold in open_holds(&self.transaction, id, &number_of(id))? {
+        for hold in open_holds(&self.transaction, id)? {
             self.release(hold.id)?;
         }
         Ok(())
@@ -362,7 +363,7 @@ impl Writer<'_> {
 
     /// Promises until `until` what is still held; what lapsed before `today` is let go.
     fn extend(&mut self, id: i64, until: Date, today: Date) -> Result<(), StoreError> {
-        for open in open_holds(&self.transaction, id, &number_of(id))? {
+        for open in open_holds(&self.transaction, id)? {
             if open.hold.until < today {
                 self.release(open.id)?;
             } else {
@@ -390,7 +391,7 @@ impl Writer<'_> {
                 *sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
             }
         }
-        for OpenHold { hold, .. } in open_holds(&self.transaction, id, &number_of(id))? {
+        for OpenHold { hold, .. } in open_holds(&self.transaction, id)? {
             let sum = wanted.entry((self.part_id(&hold.part)?, hold.condition)).or_default();
             *sum -= hold.quantity.thousandths();
         }
@@ -420,16 +421,9 @@ impl Writer<'_> {
         wanted: Condition,
         today: Date,
     ) -> Result<Vec<(String, Quantity)>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("stock_of_part"))?;
-        let mut rows = query.query((part_id, today.to_string()))?;
-        let mut free = Vec::new();
-        while let Some(row) = rows.next()? {
-            if condition(&row.get::<_, String>(1)?)? == wanted {
-                let thousandths = row.get::<_, i64>(2)?.saturating_sub(row.get(3)?);
-                free.push((row.get(0)?, Quantity::from_thousandths(thousandths)));
-            }
-        }
-        Ok(free)
+        let mut lines = stock_of(&self.transaction, part_id, today)?;
+        lines.retain(|line| line.condition == wanted);
+        Ok(lines.into_iter().map(|line| (line.bin.clone(), line.free())).collect())
     }
 
     fn put_revision(
@@ -554,7 +548,7 @@ fn read_quote(connection: &Connection, id: i64, number: &str) -> Result<StoredQu
     Ok(StoredQuote {
         number: number_of(id),
         newest: read_revision(connection, id, number, last)?,
-        holds: open_holds(connection, id, number)?,
+        holds: open_holds(connection, id)?,
         customer,
         machine,
         unit,
@@ -566,24 +560,9 @@ fn read_quote(connection: &Connection, id: i64, number: &str) -> Result<StoredQu
     })
 }
 
-fn open_holds(connection: &Connection, id: i64, number: &str) -> Result<Vec<OpenHold>, StoreError> {
+fn open_holds(connection: &Connection, id: i64) -> Result<Vec<OpenHold>, StoreError> {
     let mut query = connection.prepare_cached(sql!("quote_holds"))?;
-    let mut rows = query.query([id])?;
-    let mut holds = Vec::new();
-    while let Some(row) = rows.next()? {
-        holds.push(OpenHold {
-            id: row.get(0)?,
-            hold: Hold {
-                reference: number.to_owned(),
-                part: row.get(1)?,
-                bin: row.get(2)?,
-                condition: condition(&row.get::<_, String>(3)?)?,
-                quantity: Quantity::from_thousandths(row.get(4)?),
-                until: day(&row.get::<_, String>(5)?)?,
-            },
-        });
-    }
-    Ok(holds)
+    holds_of(query.query([id])?)
 }
 
 fn read_revision(
