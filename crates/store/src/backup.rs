@@ -7,18 +7,22 @@ use jiff::civil::Date;
 use rusqlite::Connection;
 
 use crate::open::{new_identity, store_file};
+use crate::own::{pack, unpack};
 use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};
 
+/// Copies from before migrations that are kept.
+const COPIES: usize = 3;
+
 impl Store {
-    /// Copies the store into the file `to`, which must not be there, as it is at this moment;
-    /// others may go on writing.
+    /// Copies the shop into the file `to`, which must not be there: the store as it is at this
+    /// moment, others may go on writing, and what lies beside it that is the shop's own.
     ///
     /// # Errors
     ///
     /// When the file is there or cannot be written.
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        copy(&self.connection, to)
+        copy(&self.connection, to, |copy| pack(&self.dir, copy))
     }
 }
 
@@ -60,6 +64,7 @@ impl Store {
             return Err(StoreError::Damaged { what: trouble.what });
         }
         store.connection.execute(sql!("identity_renew"), [new_identity()])?;
+        unpack(&store.connection, dir)?;
         store.connection.close().map_err(|(_, error)| StoreError::from(error))?;
         let synced = fs::File::open(store_file(dir)).and_then(|file| file.sync_all());
         synced.and_then(|()| sync_folder(dir)).map_err(failed(dir))
@@ -78,17 +83,37 @@ pub(crate) fn before_migration(
         copies += 1;
         to = dir.join(format!("shop-before-{version}-{copies}.db"));
     }
-    copy(connection, &to)
+    copy(connection, &to, |_| Ok(()))
+}
+
+/// Deletes the oldest of the copies that were made before migrations, but for the newest three.
+pub(crate) fn drop_oldest(dir: &Path) -> std::io::Result<()> {
+    let mut copies = Vec::new();
+    for entry in fs::read_dir(dir)? {
+        let entry = entry?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if name.strip_prefix("shop-before-").and_then(|rest| rest.strip_suffix(".db")).is_some() {
+            copies.push((entry.metadata()?.modified()?, name));
+        }
+    }
+    copies.sort_unstable();
+    copies.iter().rev().skip(COPIES).try_for_each(|(_, name)| fs::remove_file(dir.join(name)))
 }
 
 /// Writes under another name, then renames: a backup is whole or not there.
-fn copy(connection: &Connection, to: &Path) -> Result<(), StoreError> {
+fn copy(
+    connection: &Connection,
+    to: &Path,
+    finish: impl FnOnce(&Connection) -> Result<(), StoreError>,
+) -> Result<(), StoreError> {
     let failed = |source| StoreError::File { path: to.to_owned(), source };
     if to.exists() {
         return Err(failed(std::io::ErrorKind::AlreadyExists.into()));
     }
     write_whole(to, failed, |unborn| {
         connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
-        Ok(())
+        let copy = Connection::open(unborn)?;
+        finish(&copy)?;
+        copy.close().map_err(|(_, error)| StoreError::from(error))
     })
 }

@@ -93,9 +93,9 @@ impl Writer<'_> {
     ///
     /// # Errors
     ///
-    /// [`StoreError::HoldNotOpen`] when it is not open.
-    pub fn release(&mut self, hold: i64) -> Result<(), StoreError> {
-        self.settle_hold(hold, "released")
+    /// [`StoreError::HoldNotOpen`] when it was posted or released, or lapsed before `today`.
+    pub fn release(&mut self, hold: i64, today: Date) -> Result<(), StoreError> {
+        self.settle_hold(hold, "released", Some(today))
     }
 
     /// Turns a hold into the movement it was kept for, at most once, and returns its number.
@@ -135,13 +135,21 @@ impl Writer<'_> {
             .optional()?
             .ok_or(StoreError::HoldNotOpen { hold })?;
         self.whole(|w| {
-            w.settle_hold(hold, "posted")?;
+            w.settle_hold(hold, "posted", Some(today))?;
             w.post_legs("", vec![Leg { entry, worth: Worth::Average }])
         })
     }
 
-    fn settle_hold(&mut self, hold: i64, state: &str) -> Result<(), StoreError> {
-        let done = self.transaction.prepare_cached(sql!("hold_settle"))?.execute((hold, state))?;
+    /// Ends an open hold; one that lapsed only when no day is given.
+    pub(crate) fn settle_hold(
+        &mut self,
+        hold: i64,
+        state: &str,
+        today: Option<Date>,
+    ) -> Result<(), StoreError> {
+        let today = today.map(|today| today.to_string());
+        let mut settle = self.transaction.prepare_cached(sql!("hold_settle"))?;
+        let done = settle.execute((hold, state, today))?;
         if done == 1 { Ok(()) } else { Err(StoreError::HoldNotOpen { hold }) }
     }
 }

@@ -16,6 +16,7 @@ mod kits;
 mod ledger;
 mod open;
 mod orders;
+mod own;
 mod post;
 mod put;
 mod quotes;
@@ -39,7 +40,7 @@ pub(crate) use sql;
 
 pub use catalogue::{Change, Price, StoredPart};
 pub use check::Trouble;
-pub use cores::{CoreDebt, CoreLine, Settled, Side};
+pub use cores::{CoreDebt, CoreLine, Settled, Settling, Side};
 pub use counts::{CountLine, CountPlace, CountSheet, Counted, NewSheet, OpenSheet};
 pub use demand::{DemandMark, MonthDemand};
 pub use error::StoreError;

@@ -106,6 +106,8 @@ impl Store {
             if found < newest() {
                 crate::backup::before_migration(&connection, dir, found)?;
                 migrate(&mut connection)?;
+                // A copy too many does no harm.
+                let _ = crate::backup::drop_oldest(dir);
             }
         }
         settle(connection, dir, false)

@@ -356,7 +356,8 @@ impl Writer<'_> {
 
     fn let_go(&mut self, id: i64) -> Result<(), StoreError> {
         for hold in open_holds(&self.transaction, id)? {
-            self.release(hold.id)?;
+            // One that lapsed too: it is no more shown with the quote.
+            self.settle_hold(hold.id, "released", None)?;
         }
         Ok(())
     }
@@ -365,7 +366,7 @@ impl Writer<'_> {
     fn extend(&mut self, id: i64, until: Date, today: Date) -> Result<(), StoreError> {
         for open in open_holds(&self.transaction, id)? {
             if open.hold.until < today {
-                self.release(open.id)?;
+                self.settle_hold(open.id, "released", None)?;
             } else {
                 let mut extend = self.transaction.prepare_cached(sql!("hold_extend"))?;
                 extend.execute((open.id, until.to_string()))?;

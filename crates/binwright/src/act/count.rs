@@ -7,7 +7,7 @@ use std::path::Path;
 use binwright_catalog::Condition;
 use binwright_shop::counts::{Scope, read_counts};
 use binwright_shop::settings::Settings;
-use binwright_shop::{CoreDebt, Counted, Settled, Shop, ShopError, Side};
+use binwright_shop::{CoreDebt, Counted, Settled, Settling, Shop, ShopError, Side};
 use serde_json::json;
 
 use super::stock::{condition, keep, quantity};
@@ -115,8 +115,10 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             let done = json!({ "debt": number, "dry_run": hand.dry_run });
             answer(say, &done, |say| say.line(format!("owed as {number}")))?;
         }
-        CoresAct::Returned(args) => settle(&mut shop, &args, Settled::Returned, say)?,
-        CoresAct::Kept(args) => settle(&mut shop, &args, Settled::Kept, say)?,
+        CoresAct::Returned { settle: args, bin } => {
+            settle(&mut shop, &args, Settled::Returned, bin, say)?;
+        }
+        CoresAct::Kept(args) => settle(&mut shop, &args, Settled::Kept, None, say)?,
         CoresAct::List { side: with } => {
             let cores = shop.cores(with.map(side))?;
             answer(say, &cores, |say| render::cores(say, &cores))?;
@@ -125,13 +127,28 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
     Ok(Done::Well)
 }
 
-fn settle(shop: &mut Shop, args: &SettleArgs, how: Settled, say: &mut Say) -> Result<(), Failure> {
-    let (quantity, hand) = (quantity(&args.quantity)?, &args.hand);
-    let done =
-        shop.settle_core(args.debt, how, quantity, &args.reference, &hand.name(), keep(hand))?;
+fn settle(
+    shop: &mut Shop,
+    args: &SettleArgs,
+    how: Settled,
+    bin: Option<String>,
+    say: &mut Say,
+) -> Result<(), Failure> {
+    let settling = Settling {
+        debt: args.debt,
+        how,
+        quantity: quantity(&args.quantity)?,
+        reference: args.reference.clone(),
+        who: args.hand.name(),
+        bin,
+    };
+    let done = shop.settle_core(&settling, keep(&args.hand))?;
     answer(say, &done, |say| {
         let what = if done.kept { "kept" } else { "goes back" };
         say.line(format!("deposit of {} {what}", done.deposit));
+        if let Some(posting) = done.posting {
+            say.line(format!("posted as {posting}"));
+        }
     })
 }
 
