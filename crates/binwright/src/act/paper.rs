@@ -50,7 +50,7 @@ pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             (shop.quote_paper(&quotes, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Ticket { quote, sheet } => {
-            (shop.ticket_paper(&quote, &setting(&shop, &sheet)?)?, sheet)
+            (shop.ticket_paper(&shop.rules()?, &quote, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Cores { reference, sheet } => {
             (shop.cores_paper(&reference, &setting(&shop, &sheet)?)?, sheet)

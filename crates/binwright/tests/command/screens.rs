@@ -161,7 +161,7 @@ fn a_scanned_code_is_answered_and_an_idle_screen_writes_nothing() {
     tty.wait_for(&["same number", "A2-04"]);
     while tty.take(Duration::from_secs(1)).is_ok() {}
     let written = tty.raw.len();
-    let _ = tty.take(Duration::from_secs(3));
+    let _ = tty.take(Duration::from_secs(10));
     assert_eq!(tty.raw.len(), written, "nothing is drawn when nothing happens");
     tty.press("\x03");
     assert_eq!(tty.end(), 0);

@@ -6,3 +6,4 @@ mod buying;
 mod counter;
 mod desk_at_work;
 mod slip;
+mod states;
