@@ -260,6 +260,26 @@ fn a_core_that_came_back_lies_in_its_bin_until_the_supplier_gets_it() {
     assert_eq!(list(&left["lines"]).len(), 1, "what was refused is still owed");
 }
 
+/// One bit in the middle of the index's largest file of descriptions: it opens, and finds, as before.
+#[test]
+fn the_check_finds_a_flipped_bit_in_the_index_and_a_rebuild_mends_it() {
+    let bench = shop();
+    let shops = std::fs::read_dir(bench.path("cache").join("binwright")).unwrap();
+    let parts = shops.map(|shop| shop.unwrap().path().join("parts")).find(|dir| dir.is_dir());
+    let files = std::fs::read_dir(parts.unwrap()).unwrap().map(|file| file.unwrap().path());
+    let stored = files.filter(|file| file.extension().is_some_and(|ending| ending == "store"));
+    let file = stored.max_by_key(|file| file.metadata().unwrap().len()).unwrap();
+    let mut bytes = std::fs::read(&file).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&file, bytes).unwrap();
+    let found = bench.run(&["check"]);
+    assert_eq!(found.status.code(), Some(1), "{}", text(&found.stdout));
+    assert!(text(&found.stdout).contains(".store` of the index is damaged"));
+    assert!(bench.run(&["index", "--rebuild"]).status.success());
+    assert!(bench.run(&["check"]).status.success());
+}
+
 #[test]
 fn a_backup_is_restored_into_a_new_folder_and_checked() {
     let bench = shop();

@@ -1,6 +1,6 @@
 //! How fast are parts put and movements posted, beside the bare engine and the disk?
 //!
-//! `cargo bench -p binwright-store --bench ledger [-- FOLDER]`; FOLDER says on which disk. An
+//! `cargo bench -p binwright-tests --bench ledger [-- FOLDER]`; FOLDER says on which disk. An
 //! invented shop of 200,000 parts with six measures, a layout on every other, and one more number
 //! each; then movements, one transaction each, in turns with the same rows written by the bare
 //! engine in a store of the same shape; then eight desks with 50 ms to think, and four writers that
