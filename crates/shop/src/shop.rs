@@ -187,7 +187,7 @@ impl Shop {
     /// [`ShopError`] when the store cannot even be read.
     pub fn check(&self) -> Result<Vec<String>, ShopError> {
         let mut troubles: Vec<String> =
-            self.store.check(self.today)?.into_iter().map(|trouble| trouble.what).collect();
+            self.store.check(self.today)?.into_iter().map(|trouble| trouble.to_string()).collect();
         let present = self.store.kinds_present()?;
         let known = |key: &String| self.kinds.get(key).is_some();
         troubles.extend(self.check_index()?);

@@ -61,7 +61,7 @@ impl Store {
         fs::copy(from, store_file(dir)).map_err(failed(from))?;
         let store = Self::open(dir)?;
         if let Some(trouble) = store.check(today)?.into_iter().next() {
-            return Err(StoreError::Damaged { what: trouble.what });
+            return Err(StoreError::Damaged { what: trouble.to_string() });
         }
         store.connection.execute(sql!("identity_renew"), [new_identity()])?;
         unpack(&store.connection, dir)?;

@@ -110,29 +110,7 @@ fn the_columns_of_plain_answers_are_pinned() {
 
 /// Lines of the stock desk with the fields of their answers. What is left out when there is none
 /// (`undoes`, `undone_by`, `until`, `posting`) is there on these lines.
-const STOCK_DESK: &str = "\
-$ stock receive RP-1107B A1-02 9 --unit-cost 20.00
-$ stock undo POSTED
-$ stock history RP-1107B --last 3
-$ stock receive BS-9001 C1-02 2
-$ stock of BS-1130A
-$ stock of RP-1107C
-$ stock value
-$ hold place RP-1107B A1-02 1 --reference Q-1 --until 9999-12-31
-$ hold list
-$ hold release 1
-$ count open --bin A1-02
-$ count list
-$ count enter 1 --part RP-1107B --bin A1-02 --counted 1
-$ count sheet 1
-$ count review 1
-$ count drop 1
-$ cores owe customer Ilka RP-1107B 2 --deposit 40.00 --until 9999-12-31
-$ cores returned 1 1 --bin A1-02
-$ cores list
-$ backup COPY
-$ restore COPY AGAIN
-";
+const STOCK_DESK: &str = include_str!("stock_desk_fields.txt");
 
 #[test]
 fn the_fields_of_the_stock_desk_are_pinned() {
