@@ -194,7 +194,7 @@ impl Counter {
             }
             // The list stays: what is half typed is often no question yet.
             Answer::Failed(what, hint) => self.trouble = Some((what, hint)),
-            Answer::Advised(_) => {}
+            _ => {}
         }
     }
 

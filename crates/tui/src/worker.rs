@@ -5,12 +5,15 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, TryRecvError};
 
 use binwright_shop::answer::{FitAnswer, Found};
+use binwright_shop::bench::{OnBench, QuoteCard, UnitChoice};
 use binwright_shop::buying::Advised;
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
-use binwright_shop::{Asked, Shop, ShopError, in_words};
+use binwright_shop::{Asked, Keep, Shop, ShopError, in_words};
+use jiff::Timestamp;
 use jiff::civil::Date;
 
+use crate::bench::{Benched, Offered};
 use crate::buying::Terms;
 
 /// The most candidates or hits that are asked for.
@@ -25,6 +28,12 @@ pub enum Question {
     Fit(Asked),
     /// What must be ordered, on these terms?
     Advise(Terms),
+    /// Which units may be meant by these words?
+    Units(String),
+    /// What do the readings of this unit say? With the number of the quote it has already.
+    Bench(Box<OnBench>, Option<String>),
+    /// What would this quote be, or make it.
+    Quote(Box<Offered>),
 }
 
 /// What comes back.
@@ -36,6 +45,12 @@ pub enum Answer {
     Fitted(FitAnswer, Vec<Sheet>),
     /// To [`Question::Advise`].
     Advised(Advised),
+    /// To [`Question::Units`].
+    Units(Vec<UnitChoice>),
+    /// To [`Question::Bench`].
+    Benched(Box<Benched>),
+    /// To [`Question::Quote`], and whether it was made.
+    Quoted(Box<QuoteCard>, Keep),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
 }
@@ -44,8 +59,19 @@ impl Question {
     /// Whether it changes the shop: such a question is never dropped for a newer one.
     fn writes(&self) -> bool {
         match self {
-            Self::Find(_) | Self::Fit(_) | Self::Advise(_) => false,
+            Self::Quote(offered) => offered.keep == Keep::Yes,
+            Self::Find(_) | Self::Fit(_) | Self::Advise(_) | Self::Units(_) | Self::Bench(..) => {
+                false
+            }
         }
+    }
+
+    /// The same, with `who` asks set down where that is kept.
+    fn by(mut self, who: &str) -> Self {
+        if let Self::Quote(offered) = &mut self {
+            who.clone_into(&mut offered.asked.who);
+        }
+        self
     }
 
     /// Asks `shop`.
@@ -54,6 +80,16 @@ impl Question {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
+            Self::Units(text) => shop
+                .rules()
+                .and_then(|rules| shop.unit_choices(&rules, &text, LIMIT).map(Answer::Units)),
+            Self::Bench(job, quote) => Benched::of(shop, *job, quote.as_deref())
+                .map(|benched| Answer::Benched(Box::new(benched))),
+            Self::Quote(offered) => {
+                let keep = offered.keep;
+                let card = offered.quoted(shop, Timestamp::now());
+                card.map(|card| Answer::Quoted(Box::new(card), keep))
+            }
         };
         answered.unwrap_or_else(|error| Answer::Failed(in_words(&error), error.hint()))
     }
@@ -84,7 +120,7 @@ pub struct Job {
     pub question: Question,
 }
 
-/// Which folders the shop is in and what day it is.
+/// Which folders the shop is in, what day it is and who works.
 #[derive(Debug, Clone)]
 pub struct Where {
     /// The shop's folder.
@@ -95,6 +131,8 @@ pub struct Where {
     pub demo: PathBuf,
     /// The day it is.
     pub today: Date,
+    /// Who works.
+    pub who: String,
 }
 
 /// A shop to be made.
@@ -118,7 +156,7 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today } = self;
+        let Self { shop, cache, demo, today, who: _ } = self;
         match make {
             None => Shop::open(shop, cache, *today),
             Some(Make::New { name, currency }) => {
@@ -198,7 +236,7 @@ pub fn work(
         };
         let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
         for Job { desk, asked, question } in newest(waiting) {
-            let answer = question.answer(&mut shop);
+            let answer = question.by(&place.who).answer(&mut shop);
             if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
                 return Ok(());
             }

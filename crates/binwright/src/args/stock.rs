@@ -19,9 +19,13 @@ pub struct Hand {
 impl Hand {
     /// Who does it: as said, else the user of the machine.
     pub fn name(&self) -> String {
-        let user = || std::env::var("USER").or_else(|_| std::env::var("USERNAME"));
-        self.who.clone().or_else(|| user().ok()).unwrap_or_default()
+        self.who.clone().unwrap_or_else(user)
     }
+}
+
+/// The user of the machine.
+pub fn user() -> String {
+    std::env::var("USER").or_else(|_| std::env::var("USERNAME")).unwrap_or_default()
 }
 
 /// What is moved, where it lies, and what stands beside it.

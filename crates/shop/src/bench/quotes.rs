@@ -243,6 +243,17 @@ impl Shop {
         }
     }
 
+    /// Lets `asked` count what `quote` holds itself as free, as its next revision will; only that.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such quote.
+    pub fn free_own(&self, asked: &mut OnBench, quote: Option<&str>) -> Result<(), ShopError> {
+        let quote = quote.map(|number| self.store.quote(number)).transpose()?;
+        asked.own = quote.into_iter().flat_map(|q| q.holds).map(|open| open.hold).collect();
+        Ok(())
+    }
+
     /// The quote with `number`.
     ///
     /// # Errors
