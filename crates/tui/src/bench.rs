@@ -226,7 +226,7 @@ impl Bench {
                 return self.on_cover(self.cover);
             }
             Answer::Quoted(card, Keep::Yes) => {
-                let said = format!("{} is made; {}", card.number, paper::holds(&card));
+                let said = format!("{} is made and holds {}", card.number, paper::holds(&card));
                 self.work.quote = Some(card.number.clone());
                 (self.typing, self.paper, self.scroll) = (None, Some(card), 0);
                 return vec![Effect::Say(said)];
@@ -382,6 +382,8 @@ impl Bench {
                 None if self.typing.is_some() => Vec::new(),
                 None => self.name_unit(""),
             },
+            // What can hurt is read on while something is typed.
+            Act::PageUp | Act::PageDown => self.on_list(act),
             act => {
                 let (benched, aside) = (self.benched.as_deref(), self.aside.len());
                 let Some(typing) = &mut self.typing else { return self.on_list(act) };

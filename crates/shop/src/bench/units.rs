@@ -28,13 +28,13 @@ impl UnitChoice {
     }
 
     fn unknown(machine: Machine, volts: u16) -> Self {
-        Self { unit: None, machine, volts, words: "unknown unit".to_owned() }
+        Self { unit: None, machine, volts, words: machine.to_string() }
     }
 
     /// Whether every one of `words` stands in it.
     fn has(&self, words: &[String]) -> bool {
         let Self { unit, machine, volts, words: own } = self;
-        let number = unit.as_deref().unwrap_or_default();
+        let number = unit.as_deref().unwrap_or("unknown unit");
         let all = format!("{number} {own} {machine} {volts}v").to_lowercase();
         let folded = number::fold(number);
         words.iter().all(|word| {

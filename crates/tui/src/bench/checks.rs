@@ -29,11 +29,12 @@ fn state(benched: &Benched, card: &CheckCard) -> (String, Role) {
         return (format!("{typed}{}", reading.words), Role::Taken);
     }
     match next_of(benched, card) {
-        Some((0, next)) if !benched.answer.diagnosis.stop.stop => {
+        Some((at, next)) => {
             let minutes = next.minutes + next.strip_minutes;
-            (format!("NEXT, {minutes:.0} min"), Role::Head)
+            let best = at == 0 && !benched.answer.diagnosis.stop.stop;
+            let (lead, role) = if best { ("NEXT, ", Role::Head) } else { ("", Role::Quiet) };
+            (format!("{lead}{minutes:.0} min"), role)
         }
-        Some(_) => (String::new(), Role::Plain),
         None => ("cannot be made any more".to_owned(), Role::Quiet),
     }
 }
@@ -106,6 +107,6 @@ pub(super) fn told(benched: &Benched, card: &CheckCard) -> Vec<Told> {
         tale.push(Told::plain("or", format!("{key}: {words}{means}")));
     }
     tale.extend(card.theory.iter().map(|theory| Told::plain("theory", theory)));
-    tale.push(Told::plain("first", &benched.answer.deference));
+    tale.push(Told::plain("note", &benched.answer.deference));
     tale
 }

@@ -56,7 +56,7 @@ fn column(option: &RepairOption, width: usize, theme: Theme) -> Vec<String> {
             "keeps all parts".into()
         }
         "" => "changes the whole unit".into(),
-        _ => format!("new {replaced}; keeps the rest"),
+        _ => format!("replaces {replaced}; keeps the rest"),
     };
     lines.extend(wrapped(&kept, width, theme));
     lines.extend(wrapped(&option.reasons.join(", "), width, theme));
@@ -82,7 +82,7 @@ pub(super) fn side_by_side(
         shown.iter().map(|option| column(option, wide, theme)).collect();
     let heads = shown.iter().enumerate().map(|(at, option)| {
         let on = first + at == chosen;
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = if on { theme.mark("▸ ", "> ") } else { "" };
         let head = left(&format!("{mark}cover {}", option.name), wide, theme);
         let role = if on { Role::Cursor } else { Role::Head };
         Span::styled(head, theme.style(role))
@@ -115,6 +115,12 @@ pub(super) fn told(benched: &Benched, chosen: usize) -> Vec<Told> {
     let mut tale = Vec::new();
     if let Some(option) = repair.options.get(chosen) {
         tale.extend(option.advice.iter().map(|advice| Told::head("mind", advice)));
+    }
+    tale.extend(calls.cautions.iter().map(Told::caution));
+    if !calls.cautions.is_empty() {
+        tale.push(Told::plain("note", &benched.answer.deference));
+    }
+    if let Some(option) = repair.options.get(chosen) {
         if !option.fills_as_well.is_empty() {
             tale.push(Told::plain("as well", option.fills_as_well.join(", ")));
         }
@@ -156,13 +162,9 @@ pub(super) fn told(benched: &Benched, chosen: usize) -> Vec<Told> {
         let text = if roles(benched).is_empty() {
             "nothing is called for yet: read on"
         } else {
-            "no cover yet: name the unit, or say with p which part sits in a role"
+            "no cover yet: name the unit, or say which part sits in a role"
         };
         tale.insert(0, Told::head("covers", text));
-    }
-    tale.extend(calls.cautions.iter().map(Told::caution));
-    if !calls.cautions.is_empty() {
-        tale.push(Told::plain("first", &benched.answer.deference));
     }
     tale
 }

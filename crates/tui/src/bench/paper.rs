@@ -14,18 +14,20 @@ pub(super) fn holds(card: &QuoteCard) -> String {
     let held = held.collect::<Vec<_>>().join(", ");
     let until = card.holds.iter().filter_map(|hold| hold.until).min();
     match (held.as_str(), until) {
-        ("", _) => "it holds nothing".to_owned(),
-        (_, Some(day)) => format!("it holds {held} until {day}"),
-        (_, None) => format!("it holds {held}"),
+        ("", _) => "nothing".to_owned(),
+        (_, Some(day)) => format!("{held} until {day}"),
+        (_, None) => held,
     }
 }
 
 pub(super) fn title(card: &QuoteCard, number: Option<&str>) -> String {
     let unit = if card.unit.is_empty() { "unknown unit" } else { &card.unit };
-    let what = match (card.revision, number) {
-        (0, None) => "as it would be; Enter makes it".to_owned(),
-        (0, Some(number)) => format!("next revision of {number} as it would be; Enter makes it"),
-        (revision, _) => format!("{} revision {revision}, {}", card.number, card.state),
+    let what = match number {
+        None if card.dry_run => "as it would be; Enter makes it".to_owned(),
+        Some(_) if card.dry_run => {
+            format!("{} revision {} as it would be; Enter makes it", card.number, card.revision)
+        }
+        _ => format!("{} revision {}, {}", card.number, card.revision, card.state),
     };
     format!("cover {} of {} {unit}: {what}", card.cover, card.machine)
 }
@@ -72,7 +74,8 @@ pub(super) fn told(card: &QuoteCard) -> Vec<Told> {
         tale.push(Told::plain("for", &card.customer));
     }
     if !card.holds.is_empty() {
-        tale.push(Told::head("holds", holds(card)));
+        let lead = if card.dry_run { "will hold" } else { "holds" };
+        tale.push(Told::head(lead, holds(card)));
     }
     for lack in &card.to_order {
         let text = format!("{} x {} {}", lack.quantity, lack.part, lack.condition);
@@ -84,7 +87,7 @@ pub(super) fn told(card: &QuoteCard) -> Vec<Told> {
     tale.extend(card.beside.advice.iter().map(|advice| Told::plain("mind", advice)));
     tale.extend(card.beside.look_at.iter().map(|look| Told::plain("look at", look)));
     tale.extend(card.beside.cautions.iter().map(Told::caution));
-    tale.push(Told::plain("first", &card.beside.deference));
+    tale.push(Told::plain("note", &card.beside.deference));
     tale.push(Told::plain("tax", card.tax_note));
     tale
 }

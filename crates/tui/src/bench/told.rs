@@ -6,7 +6,7 @@ use crate::text::{left, wrapped};
 use crate::theme::{Role, Theme};
 
 /// Columns of the word in front.
-const LEAD: usize = 9;
+const LEAD: usize = 10;
 
 /// One thing that is told: a word for what it is, and the text.
 #[derive(Debug, Clone, PartialEq)]

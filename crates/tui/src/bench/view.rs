@@ -127,10 +127,8 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
         format!("{} {machine}, put aside with {count} readings{quote}", left(unit, 14, theme))
     });
     let choices = choices.iter().map(|choice| {
-        let unit = choice.unit.as_deref().unwrap_or(&choice.words);
-        let rest = if choice.unit.is_some() { choice.words.as_str() } else { "" };
-        let (machine, volts) = (choice.machine.word(), choice.volts);
-        format!("{} {machine} {volts} V  {rest}", left(unit, 14, theme))
+        let unit = choice.unit.as_deref().unwrap_or("unknown unit");
+        format!("{} {:>2} V  {}", left(unit, 14, theme), choice.volts, choice.words)
     });
     let rows = aside.chain(choices).enumerate().map(|(at, text)| {
         let on = typing.at == Some(at);
