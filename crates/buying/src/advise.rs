@@ -62,17 +62,14 @@ pub struct Stock {
 
 impl Stock {
     fn position(self) -> i64 {
-        self.free.thousandths().saturating_add(self.on_order.thousandths())
+        self.free.saturating_add(self.on_order).thousandths()
     }
 
     fn add(&mut self, other: Self) {
-        let sum = |a: Quantity, b: Quantity| {
-            Quantity::from_thousandths(a.thousandths().saturating_add(b.thousandths()))
-        };
         *self = Self {
-            free: sum(self.free, other.free),
-            held: sum(self.held, other.held),
-            on_order: sum(self.on_order, other.on_order),
+            free: self.free.saturating_add(other.free),
+            held: self.held.saturating_add(other.held),
+            on_order: self.on_order.saturating_add(other.on_order),
         };
     }
 }

@@ -2,6 +2,7 @@
 
 use std::{fmt, str::FromStr};
 
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 /// A quantity in thousandths of the unit of issue.
@@ -29,9 +30,20 @@ impl Quantity {
         self.0
     }
 
+    /// The same as a decimal number.
+    pub fn decimal(self) -> Decimal {
+        Decimal::new(self.0, 3)
+    }
+
     /// Returns the sum, or `None` when it does not fit.
     pub fn checked_add(self, other: Self) -> Option<Self> {
         self.0.checked_add(other.0).map(Self)
+    }
+
+    /// Returns the sum, or the nearest there is.
+    #[must_use]
+    pub fn saturating_add(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
     }
 
     /// Returns the difference, or `None` when it does not fit.
@@ -48,6 +60,12 @@ impl Quantity {
     /// Whether something is there.
     pub fn is_positive(self) -> bool {
         self.0 > 0
+    }
+}
+
+impl From<u32> for Quantity {
+    fn from(whole: u32) -> Self {
+        Self(i64::from(whole) * 1000)
     }
 }
 

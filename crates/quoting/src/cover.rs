@@ -221,7 +221,7 @@ fn pieces_of(candidate: &Candidate, musts: &[&Need]) -> Option<u32> {
 }
 
 fn days_of(candidate: &Candidate, pieces: u32) -> u32 {
-    let enough = candidate.free.thousandths() >= i64::from(pieces) * 1000;
+    let enough = candidate.free >= Quantity::from(pieces);
     if enough || candidate.condition.is_none() { 0 } else { candidate.days }
 }
 

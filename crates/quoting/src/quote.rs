@@ -241,7 +241,7 @@ fn labour_and_goods(wanted: &[Wanted], terms: &Terms) -> Result<Vec<Line>, Quoti
             class: LineClass::Labour,
             words: words.clone(),
             part: None,
-            quantity: Quantity::from_thousandths(i64::from(*minutes) * 1000),
+            quantity: Quantity::from(*minutes),
             each: None,
             net: Money { minor: share, ..charged },
             tax: Money::zero(charged.currency),
@@ -252,7 +252,7 @@ fn labour_and_goods(wanted: &[Wanted], terms: &Terms) -> Result<Vec<Line>, Quoti
             part: part.clone(),
             quantity: *quantity,
             each: Some(*each),
-            net: each.checked_mul(Decimal::new(quantity.thousandths(), 3))?,
+            net: each.checked_mul(quantity.decimal())?,
             tax: Money::zero(each.currency),
         }),
     };

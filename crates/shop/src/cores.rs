@@ -102,7 +102,7 @@ impl Shop {
     /// [`ShopError`] when a sum is too large or the store fails.
     pub fn cores(&self, side: Option<Side>) -> Result<Cores, ShopError> {
         let all = self.store.cores()?;
-        let zero = Money::zero(self.store.identity()?.currency);
+        let zero = Money::zero(self.currency()?);
         let sum = |side, of: fn(&CoreLine) -> Money| {
             let lines = all.iter().filter(|line| line.debt.side == side);
             lines.map(of).try_fold(zero, Money::checked_add)

@@ -300,7 +300,7 @@ fn free(lines: &[StockLine]) -> Quantity {
     lines
         .iter()
         .filter(|line| line.condition != Condition::Core)
-        .fold(Quantity::ZERO, |sum, line| sum.checked_add(line.free()).unwrap_or(sum))
+        .fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
 }
 
 fn how_words(how: How) -> &'static str {

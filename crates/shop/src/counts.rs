@@ -147,7 +147,7 @@ impl Shop {
         let since = self.today.saturating_sub(Span::new().days(YEAR_DAYS));
         let places = self.store.count_places(since)?;
         let places = chosen(places, scope, counting, self.today)?;
-        let currency = self.store.identity()?.currency;
+        let currency = self.currency()?;
         let permille = counting.recount_above_percent * Decimal::TEN;
         let drawn = NewSheet {
             what: scope.words(),

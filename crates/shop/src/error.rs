@@ -70,8 +70,6 @@ pub enum ShopError {
     ClosingTest { missing: Vec<String>, bad: Vec<String>, how: String, caution: String },
     #[error("`{found}` is not written role=number")]
     NotAPart { found: String },
-    #[error("number `{found}` belongs to {parts} parts")]
-    ManyParts { found: String, parts: usize },
     #[error("no unit has the number `{found}`")]
     NoSuchUnit { found: String },
     #[error("unit `{unit}` is {is}, not {machine}")]
@@ -104,6 +102,8 @@ pub enum ShopError {
     Csv(#[from] csv::Error),
     #[error("`{found}` is not the name of an order")]
     NoSuchOrder { found: String },
+    #[error("`{found}` is no {wanted}")]
+    NotReadAs { found: String, wanted: &'static str, hint: &'static str },
     #[error(transparent)]
     Basket(#[from] binwright_buying::basket::BasketError),
 }
@@ -175,7 +175,6 @@ impl ShopError {
                 "{how} CAUTION {caution} To close it all the same say why with --anyway."
             )),
             Self::NotAPart { .. } => Some("Write rectifier=RP-1107C.".to_owned()),
-            Self::ManyParts { .. } => Some("Use the house number.".to_owned()),
             Self::NoSuchUnit { .. } => Some(
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),
@@ -191,6 +190,7 @@ impl ShopError {
             Self::Basket(error) => error.hint().map(str::to_owned),
             Self::NoSuchOrder { .. } => Some("`order list` names them: O-12.".to_owned()),
             Self::Quoting(error) => error.hint().map(str::to_owned),
+            Self::NotReadAs { hint, .. } => Some((*hint).to_owned()),
             Self::NoSuchClass { known, .. } => Some(format!("There is {}.", known.join(", "))),
             Self::CountRow { .. } => {
                 Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())

@@ -2,7 +2,9 @@
 
 mod jobs;
 
-use std::fs;
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
 
 use binwright_catalog::{Layout, Point, Value};
 use binwright_print::{
@@ -10,9 +12,7 @@ use binwright_print::{
     PrintError, PurchaseOrder, Setting, ShelfLine,
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
-use binwright_store::StoredPart;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 
 use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
@@ -91,14 +91,55 @@ impl Shop {
     pub fn outline(&mut self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
         let mut pieces = Vec::with_capacity(numbers.len());
         for number in numbers {
-            let stored = self.by_number(number)?;
-            pieces.push(self.piece(&stored)?);
+            pieces.push(self.piece(self.part_numbered(number)?)?);
         }
         Ok(print::outline(&pieces, setting)?)
     }
 
-    fn piece(&mut self, stored: &StoredPart) -> Result<Piece, ShopError> {
-        let part = &stored.part;
+    /// Writes the outline of these parts on A4 into the shop's own `paper` folder and returns where.
+    /// A file that is there already is never written over: the same pages stay, others get a new
+    /// name.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::outline`], or when the folder cannot be written.
+    pub fn outline_file(&mut self, numbers: &[String]) -> Result<PathBuf, ShopError> {
+        let setting = self.paper(Paper::A4, None, self.today)?;
+        let pdf = self.outline(numbers, &setting)?.pdf()?;
+        let folder = self.store.dir().join("paper");
+        let unwritable = |path: &Path| {
+            let path = path.to_owned();
+            move |source| ShopError::Unwritable { path, source }
+        };
+        fs::create_dir_all(&folder).map_err(unwritable(&folder))?;
+        // Numbers come from outside: of them only letters and digits make a name.
+        let plain = |number: &String| -> String {
+            let plain = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
+            number.chars().take(24).map(plain).collect()
+        };
+        let name: Vec<String> = numbers.iter().take(4).map(plain).collect();
+        let name = format!("outline-{}", name.join("-"));
+        for at in 1.. {
+            let again = if at == 1 { String::new() } else { format!("-{at}") };
+            let path = folder.join(format!("{name}{again}.pdf"));
+            match File::create_new(&path) {
+                Ok(mut file) => {
+                    let written = file.write_all(&pdf).and_then(|()| file.sync_all());
+                    return written.map(|()| path.clone()).map_err(unwritable(&path));
+                }
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                    if fs::read(&path).is_ok_and(|there| there == pdf) {
+                        return Ok(path);
+                    }
+                }
+                Err(source) => return Err(ShopError::Unwritable { path, source }),
+            }
+        }
+        Ok(folder)
+    }
+
+    fn piece(&mut self, id: u64) -> Result<Piece, ShopError> {
+        let part = self.part(id)?;
         let layout = part
             .layout
             .clone()
@@ -109,14 +150,14 @@ impl Shop {
             .get(&part.kind)
             .ok_or_else(|| ShopError::unknown_kind(&part.kind, &self.kinds))?;
         Ok(Piece {
-            number: part.house.clone(),
-            description: part.description.clone(),
             kind: kind.label.clone(),
             contour: contour(|key| part.measures.get(key).and_then(Value::number)),
             face: None,
-            measures: self.part_card(stored.id)?.measures,
+            measures: self.part_card(id)?.measures,
             mirror_twin,
             layout,
+            number: part.house,
+            description: part.description,
         })
     }
 
@@ -137,8 +178,8 @@ impl Shop {
             // A part that is its own mirror image has no twin.
             let number = [&twin.number].into_iter().chain(&twin.also);
             number.into_iter().any(|number| {
-                self.by_number(number)
-                    .is_ok_and(|stored| stored.part.layout.as_ref() == Some(layout))
+                let part = self.part_numbered(number).and_then(|id| self.part(id));
+                part.is_ok_and(|part| part.layout.as_ref() == Some(layout))
             })
         });
         Ok(twin.filter(|_| !own).map(|twin| twin.number))
@@ -167,10 +208,11 @@ impl Shop {
             let about = about.into_iter().filter(|text| !text.is_empty());
             (bin.name, about.collect::<Vec<_>>().join(", "), String::new())
         } else {
-            let stored = self.by_number(name)?;
-            let stock = self.store.stock(stored.id, self.today)?;
+            let id = self.part_numbered(name)?;
+            let part = self.part(id)?;
+            let stock = self.store.stock(id, self.today)?;
             let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
-            (stored.part.house, stored.part.description, bin)
+            (part.house, part.description, bin)
         };
         let code = match code {
             LabelCode::Bars => Some(Code::Code128(number.clone())),
@@ -212,7 +254,7 @@ impl Shop {
         let mut lines = Vec::with_capacity(drawn.lines.len());
         for line in drawn.lines {
             lines.push(ShelfLine {
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 bin: line.bin,
                 number: line.part,
                 condition: line.condition,
@@ -232,7 +274,7 @@ impl Shop {
         let mut lines = Vec::new();
         for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
             lines.push(ShelfLine {
-                description: self.by_number(&hold.part)?.part.description,
+                description: self.described(&hold.part)?,
                 bin: hold.bin,
                 number: hold.part,
                 condition: hold.condition,
@@ -255,12 +297,12 @@ impl Shop {
         let mut lines = Vec::with_capacity(order.lines.len());
         let mut total = order.freight;
         for line in &order.lines {
-            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            let amount = line.each.checked_mul(line.quantity.decimal())?;
             total = total.checked_add(amount)?;
             lines.push(OrderLine {
                 supplier_number: line.number.clone(),
                 number: line.part.clone(),
-                description: self.by_number(&line.part)?.part.description,
+                description: self.described(&line.part)?,
                 quantity: line.quantity,
                 each: Some(line.each),
                 amount: Some(amount),
@@ -307,11 +349,8 @@ impl Shop {
         Ok(print::core_receipt(&receipt, setting)?)
     }
 
-    fn by_number(&self, number: &str) -> Result<StoredPart, ShopError> {
-        let missing = || ShopError::NoSuchNumber { found: number.to_owned() };
-        let ids = self.store.parts_by_number(number)?;
-        let id = ids.first().ok_or_else(missing)?;
-        self.store.part(*id)?.ok_or_else(missing)
+    fn described(&self, number: &str) -> Result<String, ShopError> {
+        Ok(self.part(self.part_numbered(number)?)?.description)
     }
 }
 

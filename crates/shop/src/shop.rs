@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::fs;
 use std::path::Path;
 
-use binwright_catalog::{Currency, Kind, Kinds};
+use binwright_catalog::{Currency, Kind, Kinds, Money};
 use binwright_fit::Model;
 use binwright_index::{Entry, Gaps, Index};
 use binwright_store::Store;
@@ -26,6 +26,8 @@ pub struct Shop {
     pub(crate) index: Index,
     pub(crate) today: Date,
     models: HashMap<String, Model>,
+    /// What [`Shop::follow_others`] saw last.
+    outside: i64,
 }
 
 impl Shop {
@@ -66,7 +68,8 @@ impl Shop {
         let store = Store::open(dir)?;
         let kinds = Kinds::load(&own_files(dir, "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
-        Ok(Self { store, kinds, index, today, models: HashMap::new() })
+        let outside = store.seen_from_outside()?;
+        Ok(Self { store, kinds, index, today, models: HashMap::new(), outside })
     }
 
     /// The kinds of part the shop knows.
@@ -77,6 +80,24 @@ impl Shop {
     /// The store.
     pub fn store(&self) -> &Store {
         &self.store
+    }
+
+    /// The currency it counts in.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when the store fails.
+    pub fn currency(&self) -> Result<Currency, ShopError> {
+        Ok(self.store.identity()?.currency)
+    }
+
+    /// The amount `text` says, in the shop's currency.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when it is no plain decimal or too fine for the currency.
+    pub fn money(&self, text: &str) -> Result<Money, ShopError> {
+        Ok(Money::parse(text, self.currency()?)?)
     }
 
     /// The day it is.
@@ -128,6 +149,22 @@ impl Shop {
         }
         let entries = self.entries(&changed)?;
         Ok(self.index.apply(&self.kinds, seq, &entries, &[])?)
+    }
+
+    /// Whether another program has changed anything since this was asked last; the index is brought
+    /// up to it. Cheap when nothing has changed.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::follow`].
+    pub fn follow_others(&mut self) -> Result<bool, ShopError> {
+        let outside = self.store.seen_from_outside()?;
+        if outside == self.outside {
+            return Ok(false);
+        }
+        self.follow()?;
+        self.outside = outside;
+        Ok(true)
     }
 
     /// Builds the index anew from the store.

@@ -1,5 +1,6 @@
 //! The stock desk: what comes in, what goes out, what has moved, what it is worth?
 
+pub mod by_hand;
 pub mod reach;
 
 use std::path::{Path, PathBuf};
@@ -224,7 +225,7 @@ impl Shop {
     ///
     /// [`ShopError`] when the sum is too large or the store fails.
     pub fn value(&self, day: Date) -> Result<Value, ShopError> {
-        let mut total = Money::zero(self.store.identity()?.currency);
+        let mut total = Money::zero(self.currency()?);
         let mut lines = Vec::new();
         for line in self.store.value_on(day)? {
             total = total.checked_add(line.value)?;
@@ -286,7 +287,8 @@ impl Shop {
         })
     }
 
-    /// The one part that bears `number`.
+    /// The id of the one part that `number` names: a house number first, another only when it is
+    /// not shared.
     pub(crate) fn part_numbered(&self, number: &str) -> Result<u64, ShopError> {
         match self.store.part_named(number) {
             Err(StoreError::NoSuchPart { number }) => {

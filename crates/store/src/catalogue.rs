@@ -35,6 +35,17 @@ pub struct Price {
 }
 
 impl Store {
+    /// A number that is another once another program, or another connection, has changed anything
+    /// in the store; what is changed through this one leaves it as it is.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
+        // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
+        Ok(self.connection.query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
     /// The number of the last change; 0 when nothing was ever changed.
     ///
     /// # Errors

@@ -30,8 +30,8 @@ pub enum StoreError {
     Damaged { what: String },
     #[error("no part has the number `{number}`")]
     NoSuchPart { number: String },
-    #[error("number `{number}` belongs to {parts} parts")]
-    ManyParts { number: String, parts: usize },
+    #[error("number `{number}` belongs to {}", houses.join(", "))]
+    ManyParts { number: String, houses: Vec<String> },
     #[error("no unit has the number `{number}`")]
     NoSuchUnit { number: String },
     #[error("there is no bin `{bin}`")]

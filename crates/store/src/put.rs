@@ -169,7 +169,7 @@ impl Writer<'_> {
         match ids[..] {
             [id] => Ok(id),
             [] => self.part_id(number),
-            _ => Err(StoreError::ManyParts { number: number.to_owned(), parts: ids.len() }),
+            _ => Err(many_parts(&self.transaction, number, &ids)?),
         }
     }
 }
@@ -195,8 +195,16 @@ pub(crate) fn part_id(connection: &Connection, text: &str) -> Result<u64, StoreE
     match ids[..] {
         [id] => Ok(id),
         [] => Err(StoreError::NoSuchPart { number: text.to_owned() }),
-        _ => Err(StoreError::ManyParts { number: text.to_owned(), parts: ids.len() }),
+        _ => Err(many_parts(connection, text, &ids)?),
     }
+}
+
+/// The error that `text` is the number of more parts than one, naming them.
+fn many_parts(connection: &Connection, text: &str, ids: &[u64]) -> Result<StoreError, StoreError> {
+    let mut query = connection.prepare_cached(sql!("house_of_part"))?;
+    let houses = ids.iter().map(|id| query.query_row([id], |row| row.get(0)));
+    let houses = houses.collect::<Result<_, _>>()?;
+    Ok(StoreError::ManyParts { number: text.to_owned(), houses })
 }
 
 pub(crate) fn bin_id(connection: &Connection, name: &str) -> Result<Option<u64>, StoreError> {

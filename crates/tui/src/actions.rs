@@ -1,6 +1,7 @@
 //! What can be done on the screens, and by which keys? The one table that the key map, the keys
 //! screen, the manual and the key file come from.
 
+use binwright_shop::stock::by_hand::Deed;
 use serde::Deserialize;
 
 /// Where a key counts. A key that the context has no use for is looked up in [`Context::Everywhere`].
@@ -37,6 +38,8 @@ pub enum Act {
     Desk(usize),
     Guide,
     Points,
+    Slip,
+    TakeBack,
     Redraw,
     Leave,
     NextPane,
@@ -60,6 +63,9 @@ pub enum Act {
     RubWord,
     Find,
     Copy,
+    Handle(Deed),
+    Mark,
+    Outline,
     ServiceUp,
     ServiceDown,
     BudgetUp,
@@ -105,6 +111,8 @@ pub const ACTIONS: &[Action] = &[
     row(Everywhere, Act::Desk(2), "buying", "f4", "go to buying"),
     row(Everywhere, Act::Guide, "guide", "f5", "be led through a kind's measures"),
     row(Everywhere, Act::Points, "points", "f6", "enter the points of a layout"),
+    row(Everywhere, Act::Slip, "slip", "f7", "receive, issue, sell, move, count, hold"),
+    row(Everywhere, Act::TakeBack, "take-back", "f8", "take back the last slip"),
     row(Everywhere, Act::NextPane, "next-pane", "tab", "next pane: sheet, crosses, units, bins"),
     row(Everywhere, Act::PreviousPane, "previous-pane", "shift-tab", "previous pane"),
     row(Everywhere, Act::PageUp, "page-up", "pageup", "pane up a page"),
@@ -130,6 +138,14 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::Back, "back", "esc", "back to the line"),
     row(List, Act::Find, "find", "/", "back to the line, to find something else"),
     row(List, Act::Copy, "copy", "y", "copy the number to the terminal's clipboard"),
+    row(List, Act::Handle(Deed::Sell), "sell", "s", "sell it over the counter"),
+    row(List, Act::Handle(Deed::Hold), "hold", "h", "hold it for somebody"),
+    row(List, Act::Handle(Deed::Receive), "receive", "r", "receive it into a bin"),
+    row(List, Act::Handle(Deed::Issue), "issue", "i", "issue it to a job"),
+    row(List, Act::Handle(Deed::Move), "move", "m", "move it to another bin"),
+    row(List, Act::Handle(Deed::Count), "count", "c", "count it in its bin"),
+    row(List, Act::Mark, "mark", "space", "mark it for the outline"),
+    row(List, Act::Outline, "outline", "o", "outline on paper, true to scale"),
     row(List, Act::ServiceUp, "service-up", "+", "buying: more service"),
     row(List, Act::ServiceDown, "service-down", "-", "buying: less service"),
     row(List, Act::BudgetUp, "budget-up", ">", "buying: more money"),

@@ -50,8 +50,10 @@ pub struct App {
     /// Letters of the burst that a line took as typed.
     taken: usize,
     shop: String,
+    parts: u64,
     note: Option<(String, Role)>,
-    keys_shown: bool,
+    /// Page of the keys screen, while it is shown.
+    keys_page: Option<usize>,
 }
 
 impl App {
@@ -72,8 +74,9 @@ impl App {
             held: Vec::new(),
             taken: 0,
             shop: String::new(),
+            parts: 0,
             note: None,
-            keys_shown: false,
+            keys_page: None,
         }
     }
 
@@ -81,7 +84,7 @@ impl App {
     pub fn report(&mut self, report: Report) -> Vec<Todo> {
         match report {
             Report::Opened { name, parts, kinds } => {
-                self.shop = format!("{name}, {parts} parts");
+                (self.shop, self.parts) = (name, parts);
                 if !self.behind.is_empty() {
                     self.desks = std::mem::take(&mut self.behind);
                 }
@@ -92,6 +95,10 @@ impl App {
                 self.at = 0;
                 self.behind = std::mem::replace(&mut self.desks, offer);
                 Vec::new()
+            }
+            Report::Changed(parts) => {
+                self.parts = parts;
+                (0..self.desks.len()).flat_map(|desk| self.tell(desk, Msg::Changed)).collect()
             }
             Report::Answered(desk, asked, answer) => self.tell(desk, Msg::Answered(asked, answer)),
         }
@@ -111,13 +118,13 @@ impl App {
         let mut todo = if quick { Vec::new() } else { self.let_go() };
         if let Some(code) = self.burst.key(self.scanner, key, at) {
             self.held.clear();
-            self.keys_shown = false;
+            self.keys_page = None;
             let typed = std::mem::take(&mut self.taken);
             todo.extend(self.tell(self.at, Msg::Scanned { code, typed }));
             return todo;
         }
         let types = key.typed().is_some();
-        if types && (self.context() == Context::List || self.keys_shown) {
+        if types && (self.context() == Context::List || self.keys_page.is_some()) {
             // In a list a letter acts; whether a person pressed it shows a moment later.
             self.held.push(key);
             return todo;
@@ -163,13 +170,20 @@ impl App {
 
     fn press(&mut self, key: Key) -> Vec<Todo> {
         self.note = None;
-        if std::mem::take(&mut self.keys_shown)
-            && self.keys.act(self.context(), key) != Some(Act::Leave)
+        let act = self.keys.act(self.context(), key);
+        if let Some(page) = self.keys_page.take()
+            && act != Some(Act::Leave)
         {
+            // Which pages there are, only the screen knows: the last is shown again.
+            self.keys_page = match act {
+                Some(Act::PageDown) => Some(page + 1),
+                Some(Act::PageUp) => Some(page.saturating_sub(1)),
+                _ => None,
+            };
             return Vec::new();
         }
-        match self.keys.act(self.context(), key) {
-            Some(Act::Keys) => self.keys_shown = true,
+        match act {
+            Some(Act::Keys) => self.keys_page = Some(0),
             Some(act @ Act::Desk(desk)) if self.fitted(desk).is_some() => {
                 self.at = desk;
                 return self.tell(desk, Msg::Act(act));
@@ -218,8 +232,8 @@ impl App {
         let [head, desk] =
             Layout::vertical([Constraint::Length(1), Constraint::Min(1)]).areas(area);
         frame.render_widget(Paragraph::new(self.head(usize::from(head.width))), head);
-        if self.keys_shown {
-            self.keys_screen(frame, desk);
+        if let Some(page) = self.keys_page {
+            self.keys_screen(frame, desk, page);
         } else if let Some(shown) = self.fitted(self.at) {
             shown.view(frame, desk, self.theme);
         }
@@ -243,16 +257,54 @@ impl App {
             ));
         }
         let used: usize = right.iter().map(Span::width).sum();
-        let shop = if self.shop.is_empty() { "Binwright" } else { &self.shop };
-        let shop = left(shop, width.saturating_sub(used + 1), self.theme);
+        let shop = match self.shop.as_str() {
+            "" => "Binwright".to_owned(),
+            name => format!("{name}, {} parts", self.parts),
+        };
+        let shop = left(&shop, width.saturating_sub(used + 1), self.theme);
         let mut spans = vec![Span::styled(shop, self.theme.style(Role::Quiet)), Span::raw(" ")];
         spans.extend(right);
         Line::from(spans)
     }
 
-    fn keys_screen(&self, frame: &mut Frame<'_>, area: Rect) {
+    /// The keys, whole lines in as many columns as there is room for; what is left on further pages.
+    fn keys_screen(&self, frame: &mut Frame<'_>, area: Rect, page: usize) {
+        let lines = self.keys_lines();
+        let wide = lines.iter().map(Line::width).max().unwrap_or(0) + 2;
+        let across = (usize::from(area.width) / wide).max(1);
+        let high = usize::from(area.height).saturating_sub(1).max(1);
+        let pages = lines.len().div_ceil(high * across).max(1);
+        let page = page.min(pages - 1);
+        let shown = lines.chunks(high).skip(page * across).take(across);
+        for (at, column) in shown.enumerate() {
+            let x = area.x + (at * wide) as u16;
+            let width = area.right().saturating_sub(x).min(wide as u16);
+            let place = Rect { x, width, height: high as u16, ..area };
+            let column: Vec<Line<'static>> = column
+                .iter()
+                .map(|line| {
+                    Line::styled(cut(&line.to_string(), width.into(), self.theme), line.style)
+                })
+                .collect();
+            frame.render_widget(Paragraph::new(column), place);
+        }
+        let turn = format!("{} {}", self.keys.of(Act::PageDown), self.keys.of(Act::PageUp));
+        let foot = match pages {
+            1 => "Any key goes back.".to_owned(),
+            _ => format!("Page {} of {pages}, {turn}; any other key goes back.", page + 1),
+        };
+        let last = Rect { y: area.bottom() - 1, height: 1, ..area };
+        let foot = cut(&foot, area.width.into(), self.theme);
+        frame.render_widget(Paragraph::new(foot).style(self.theme.style(Role::Quiet)), last);
+    }
+
+    /// The context that the person is in stands first.
+    fn keys_lines(&self) -> Vec<Line<'static>> {
+        let here = self.context();
+        let mut contexts = Context::ALL;
+        contexts.sort_by_key(|context| *context != here);
         let mut lines: Vec<Line<'static>> = Vec::new();
-        for context in Context::ALL {
+        for context in contexts {
             let title = match context {
                 Context::Everywhere => "On every screen",
                 Context::Line => "While a line is typed",
@@ -261,25 +313,10 @@ impl App {
             lines.push(Line::styled(title, self.theme.style(Role::Head)));
             for (action, keys) in self.keys.shown().iter().filter(|(a, _)| a.context == context) {
                 let keys: Vec<String> = keys.iter().map(ToString::to_string).collect();
-                lines.push(Line::raw(format!(
-                    "  {} {}",
-                    left(&keys.join(" "), 14, self.theme),
-                    action.help
-                )));
+                let keys = left(&keys.join(" "), 14, self.theme);
+                lines.push(Line::raw(format!("  {keys} {}", action.help)));
             }
         }
-        // In as many columns as there is room for; a line that is too long is cut.
-        let high = usize::from(area.height).max(1);
-        let across = lines.len().div_ceil(high).max(1);
-        let wide = (usize::from(area.width) / across).max(1);
-        for (at, column) in lines.chunks(high).enumerate() {
-            let x = area.x + (at * wide) as u16;
-            let place = Rect { x, width: wide as u16, ..area };
-            let column: Vec<Line<'static>> = column
-                .iter()
-                .map(|line| Line::styled(cut(&line.to_string(), wide - 1, self.theme), line.style))
-                .collect();
-            frame.render_widget(Paragraph::new(column), place);
-        }
+        lines
     }
 }

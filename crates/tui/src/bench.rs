@@ -70,12 +70,18 @@ pub struct Offered {
 }
 
 impl Offered {
-    /// The quote, made at `at` or only judged.
+    /// The quote, made by `who` at `at` or only judged.
     ///
     /// # Errors
     ///
     /// As [`Shop::quote_make`] and [`Shop::quote_revise`].
-    pub fn quoted(self, shop: &mut Shop, at: Timestamp) -> Result<QuoteCard, ShopError> {
+    pub fn quoted(
+        mut self,
+        shop: &mut Shop,
+        who: &str,
+        at: Timestamp,
+    ) -> Result<QuoteCard, ShopError> {
+        who.clone_into(&mut self.asked.who);
         let rules = shop.rules()?;
         match self.revises {
             Some(number) => shop.quote_revise(&rules, &number, &self.asked, at, self.keep),
@@ -216,6 +222,10 @@ impl Bench {
                     (*known, *at) = (choices, None);
                 }
             }
+            // Nothing new: what is shown of it stands.
+            Answer::Benched(benched) if self.benched.as_ref() == Some(&benched) => {
+                self.typing = None;
+            }
             Answer::Benched(benched) => {
                 let other =
                     self.benched.as_ref().is_none_or(|b| b.answer.unit != benched.answer.unit);
@@ -232,7 +242,7 @@ impl Bench {
                 return vec![Effect::Say(said)];
             }
             Answer::Quoted(card, Keep::DryRun) => self.paper = Some(card),
-            Answer::Failed(what, hint) => {
+            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
                 self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
                 if let Some(benched) = &self.benched {
                     self.work.job = benched.job.clone();
@@ -424,6 +434,10 @@ impl Desk for Bench {
                 // A shop that was only just made has not heard what was asked before.
                 if self.waiting { self.ask_units() } else { Vec::new() }
             }
+            // Bins and prices may be others now.
+            Msg::Changed if self.benched.is_some() && self.typing.is_none() => {
+                self.ask_of(self.work.job.clone())
+            }
             Msg::Act(act) => self.act(act),
             Msg::Typed(letter) => self.typed(InputRequest::InsertChar(letter)),
             Msg::Pasted(text) => {
@@ -444,13 +458,14 @@ impl Desk for Bench {
                     _ => self.name_unit(&code),
                 }
             }
-            // A quote that was made is heard of even when more was asked since.
+            // What became of a quote is heard of even when more was asked since.
             Msg::Answered(asked, answer)
-                if asked == self.asked || matches!(answer, Answer::Quoted(_, Keep::Yes)) =>
+                if asked == self.asked
+                    || matches!(answer, Answer::Quoted(_, Keep::Yes) | Answer::NotHandled(..)) =>
             {
                 self.answered(answer)
             }
-            Msg::Answered(..) => Vec::new(),
+            Msg::Changed | Msg::Answered(..) => Vec::new(),
         }
     }
 

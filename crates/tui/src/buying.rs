@@ -46,8 +46,7 @@ impl Terms {
     ///
     /// As [`Shop::advise`].
     pub fn advised(self, shop: &Shop) -> Result<Advised, ShopError> {
-        let currency = shop.store().identity()?.currency;
-        let budget = self.budget.map(|whole| Money::parse(&whole.to_string(), currency));
+        let budget = self.budget.map(|whole| shop.money(&whole.to_string()));
         shop.advise(&AdviceAsked {
             as_of: shop.today(),
             target: Target::CycleService(self.service),

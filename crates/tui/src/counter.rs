@@ -5,7 +5,9 @@ mod guide;
 mod list;
 mod panes;
 mod points;
+mod slip;
 mod view;
+mod work;
 
 use std::sync::Arc;
 
@@ -13,12 +15,14 @@ use binwright_shop::answer::{Candidate, Compared, Hit, NextMeasure, Supply};
 use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
 use binwright_shop::sheet::Sheet;
+use binwright_shop::stock::by_hand::TakeBack;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use tui_input::{Input, InputRequest};
 
 use self::guide::{Guide, Wish};
 use self::points::Points;
+use self::slip::Slip;
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
@@ -112,6 +116,7 @@ impl Pane {
 enum Aid {
     Guide(Guide),
     Points(Points),
+    Slip(Box<Slip>),
 }
 
 /// The counter.
@@ -137,6 +142,12 @@ pub struct Counter {
     pane: Pane,
     scroll: usize,
     aid: Option<Aid>,
+    /// The line was asked again for what others changed: the cursor stays.
+    again: bool,
+    /// What was done by slips and can be taken back, the newest last.
+    back: Vec<TakeBack>,
+    /// Numbers that are marked for the outline.
+    marked: Vec<String>,
 }
 
 impl Counter {
@@ -147,6 +158,7 @@ impl Counter {
 
     /// Reads the line anew and asks what it asks.
     fn ask(&mut self) -> Vec<Effect> {
+        self.again = false;
         let Some(kinds) = &self.kinds else { return Vec::new() };
         let read = entry::read(self.line.value(), kinds);
         let question = match &read {
@@ -169,16 +181,31 @@ impl Counter {
         }
     }
 
-    /// Puts another list in place; who is in the list stays on his part when it is still there.
+    /// Asks once more what is shown: the shop has changed.
+    fn ask_again(&mut self) -> Vec<Effect> {
+        // What was never answered is answered as it is now.
+        let again = self.again || !self.waiting;
+        let effects = self.ask();
+        self.again = again;
+        effects
+    }
+
+    /// Puts another list in place; who is in the list, or sees the same question answered again,
+    /// stays on his part when it is still there.
     fn show(&mut self, rows: Vec<Row>, sheets: Vec<Sheet>) {
         let on = self.rows.get(self.cursor).map(|row| row.number.clone());
         let same = rows.iter().position(|row| Some(&row.number) == on.as_ref());
-        self.cursor = same.filter(|_| self.in_list).unwrap_or(0);
+        let same = same.filter(|_| self.in_list || self.again);
+        self.cursor = same.unwrap_or(0);
+        if !(self.again && same.is_some()) {
+            self.scroll = 0;
+        }
+        self.marked.retain(|number| rows.iter().any(|row| row.number == *number));
         self.in_list &= !rows.is_empty();
         self.whole &= self.in_list;
         (self.rows, self.sheets) = (rows, sheets);
         (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
-        (self.trouble, self.scroll) = (None, 0);
+        self.trouble = None;
     }
 
     fn answered(&mut self, answer: Answer) {
@@ -202,6 +229,10 @@ impl Counter {
         let wish = match &mut self.aid {
             Some(Aid::Guide(guide)) => Some(guide.typed(request)),
             Some(Aid::Points(points)) => Some(points.typed(request)),
+            Some(Aid::Slip(slip)) => {
+                slip.typed(request);
+                Some(Wish::Stay)
+            }
             None => None,
         };
         if let Some(wish) = wish {
@@ -244,8 +275,11 @@ impl Counter {
 
     fn open_aid(&mut self, act: Act) {
         let Some(kinds) = &self.kinds else { return };
-        (self.in_list, self.whole) = (false, false);
+        if act != Act::Slip {
+            (self.in_list, self.whole) = (false, false);
+        }
         self.aid = Some(match act {
+            Act::Slip => Aid::Slip(Box::default()),
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
@@ -268,6 +302,10 @@ impl Counter {
         let wish = match &mut self.aid {
             Some(Aid::Guide(guide)) => Some(guide.act(act)),
             Some(Aid::Points(points)) => Some(points.act(act)),
+            Some(Aid::Slip(slip)) => {
+                let asks = slip.act(act);
+                return self.slip_asks(asks);
+            }
             None => None,
         };
         if let Some(wish) = wish {
@@ -316,6 +354,13 @@ impl Counter {
                     Effect::Say(format!("{} sent to the terminal's clipboard", row.number)),
                 ];
             }
+            Act::Handle(deed) => {
+                let slip = self.rows.get(self.cursor).map(|row| Slip::of(deed, row));
+                self.aid = slip.map(|slip| Aid::Slip(Box::new(slip)));
+                self.whole = false;
+            }
+            Act::Mark => self.mark(),
+            Act::Outline => return self.outline(),
             Act::Leave => return vec![Effect::Leave],
             _ => {}
         }
@@ -329,7 +374,7 @@ impl Desk for Counter {
     }
 
     fn context(&self) -> Context {
-        if self.in_list { Context::List } else { Context::Line }
+        if self.in_list && self.aid.is_none() { Context::List } else { Context::Line }
     }
 
     fn update(&mut self, msg: Msg) -> Vec<Effect> {
@@ -347,6 +392,9 @@ impl Desk for Counter {
                 letters.fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
             }
             Msg::Scanned { code, typed } => {
+                if let Some(Aid::Slip(slip)) = &mut self.aid {
+                    return vec![slip.scanned(code, typed)];
+                }
                 for _ in 0..typed {
                     self.typed(InputRequest::DeletePrevChar);
                 }
@@ -356,15 +404,20 @@ impl Desk for Counter {
                 effects.extend(self.keep());
                 effects
             }
+            Msg::Changed => self.ask_again(),
             Msg::Answered(asked, answer) => {
+                if let Some(effects) = self.worked(&answer) {
+                    return effects;
+                }
                 // A late answer to an older question must not move the list under the eyes.
                 if asked == self.asked {
                     self.answered(answer);
                 }
                 Vec::new()
             }
+            Msg::Act(Act::TakeBack) => self.take_back(),
             Msg::Act(act) if self.aid.is_some() => self.in_line(act),
-            Msg::Act(act @ (Act::Guide | Act::Points)) => {
+            Msg::Act(act @ (Act::Guide | Act::Points | Act::Slip)) => {
                 self.open_aid(act);
                 Vec::new()
             }

@@ -30,6 +30,8 @@ use crate::worker::{Answer, Make, Question};
 pub enum Msg {
     /// The shop is open.
     Opened(Arc<Kinds>),
+    /// Another program changed the shop.
+    Changed,
     /// A key that does something was pressed.
     Act(Act),
     /// A character was typed.

@@ -157,7 +157,7 @@ impl KeyFileError {
             }
             Self::NoSuchAction { .. } => Some("The keys screen (F1) names all actions."),
             Self::NotToml { .. } => {
-                Some("Write a table a context: [list] and below copy = [\"c\"].")
+                Some("Write a table a context: [list] and below copy = [\"g\"].")
             }
             _ => None,
         }
@@ -237,12 +237,12 @@ mod tests {
 
     #[test]
     fn a_key_file_replaces_the_keys_of_what_it_names() {
-        let keys = Keys::laid_over("[list]\ncopy = [\"c\", \"alt-c\"]\n").unwrap();
-        assert_eq!(keys.act(Context::List, key("c")), Some(Act::Copy));
+        let keys = Keys::laid_over("[list]\ncopy = [\"g\", \"alt-g\"]\n").unwrap();
+        assert_eq!(keys.act(Context::List, key("g")), Some(Act::Copy));
         assert_eq!(keys.act(Context::List, key("y")), None);
         assert_eq!(keys.act(Context::List, key("f1")), Some(Act::Keys), "the rest stands");
-        assert_eq!(keys.act(Context::Line, key("c")), None, "letters are text in the line");
-        assert_eq!(keys.of(Act::Copy), "c");
+        assert_eq!(keys.act(Context::Line, key("g")), None, "letters are text in the line");
+        assert_eq!(keys.of(Act::Copy), "g");
     }
 
     #[test]

@@ -2,13 +2,15 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, Sender, TryRecvError};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
+use std::time::Duration;
 
 use binwright_shop::answer::{FitAnswer, Found};
 use binwright_shop::bench::{OnBench, QuoteCard, UnitChoice};
 use binwright_shop::buying::Advised;
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
+use binwright_shop::stock::by_hand::{Handled, Scanned, TakeBack, Typed};
 use binwright_shop::{Asked, Keep, Shop, ShopError, in_words};
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -18,6 +20,8 @@ use crate::buying::Terms;
 
 /// The most candidates or hits that are asked for.
 pub const LIMIT: usize = 12;
+/// How often it is looked whether another program changed the shop, while nobody asks.
+const LOOK: Duration = Duration::from_secs(1);
 
 /// What can be asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +32,14 @@ pub enum Question {
     Fit(Asked),
     /// What must be ordered, on these terms?
     Advise(Terms),
+    /// What does a scanned code stand for?
+    Scan(String),
+    /// Do what a slip says.
+    Handle(Typed),
+    /// Take back what a slip did.
+    TakeBack(TakeBack),
+    /// Put the outlines of these parts on paper.
+    Outline(Vec<String>),
     /// Which units may be meant by these words?
     Units(String),
     /// What do the readings of this unit say? With the number of the quote it has already.
@@ -45,41 +57,45 @@ pub enum Answer {
     Fitted(FitAnswer, Vec<Sheet>),
     /// To [`Question::Advise`].
     Advised(Advised),
+    /// To [`Question::Scan`].
+    Scanned(Scanned),
+    /// To [`Question::Handle`], [`Question::TakeBack`] and [`Question::Outline`].
+    Handled(Handled),
     /// To [`Question::Units`].
     Units(Vec<UnitChoice>),
     /// To [`Question::Bench`].
     Benched(Box<Benched>),
     /// To [`Question::Quote`], and whether it was made.
     Quoted(Box<QuoteCard>, Keep),
+    /// To a piece of work that the shop could not do; what was wrong, and what would be right.
+    NotHandled(String, Option<String>),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
 }
 
 impl Question {
-    /// Whether it changes the shop: such a question is never dropped for a newer one.
-    fn writes(&self) -> bool {
+    /// Whether it is a piece of work that each counts, not a question that a newer one replaces.
+    fn is_work(&self) -> bool {
         match self {
-            Self::Quote(offered) => offered.keep == Keep::Yes,
             Self::Find(_) | Self::Fit(_) | Self::Advise(_) | Self::Units(_) | Self::Bench(..) => {
                 false
             }
+            Self::Quote(offered) => offered.keep == Keep::Yes,
+            Self::Scan(_) | Self::Handle(_) | Self::TakeBack(_) | Self::Outline(_) => true,
         }
     }
 
-    /// The same, with `who` asks set down where that is kept.
-    fn by(mut self, who: &str) -> Self {
-        if let Self::Quote(offered) = &mut self {
-            who.clone_into(&mut offered.asked.who);
-        }
-        self
-    }
-
-    /// Asks `shop`.
-    pub fn answer(self, shop: &mut Shop) -> Answer {
+    /// Asks `shop` in the name of `who`.
+    pub fn answer(self, shop: &mut Shop, who: &str) -> Answer {
+        let work = self.is_work();
         let answered = match self {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
+            Self::Scan(code) => shop.scanned(&code).map(Answer::Scanned),
+            Self::Handle(typed) => shop.by_hand(&typed, who).map(Answer::Handled),
+            Self::TakeBack(back) => shop.take_back(back, who).map(Answer::Handled),
+            Self::Outline(numbers) => outline(shop, &numbers),
             Self::Units(text) => shop
                 .rules()
                 .and_then(|rules| shop.unit_choices(&rules, &text, LIMIT).map(Answer::Units)),
@@ -87,12 +103,22 @@ impl Question {
                 .map(|benched| Answer::Benched(Box::new(benched))),
             Self::Quote(offered) => {
                 let keep = offered.keep;
-                let card = offered.quoted(shop, Timestamp::now());
+                let card = offered.quoted(shop, who, Timestamp::now());
                 card.map(|card| Answer::Quoted(Box::new(card), keep))
             }
         };
-        answered.unwrap_or_else(|error| Answer::Failed(in_words(&error), error.hint()))
+        answered.unwrap_or_else(|error| {
+            let (what, hint) = (in_words(&error), error.hint());
+            if work { Answer::NotHandled(what, hint) } else { Answer::Failed(what, hint) }
+        })
     }
+}
+
+fn outline(shop: &mut Shop, numbers: &[String]) -> Result<Answer, ShopError> {
+    let path = shop.outline_file(numbers)?;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let says = format!("paper/{name} in the shop's folder; print at 100 %, nothing fitted");
+    Ok(Answer::Handled(Handled { says, back: None, sheet: None }))
 }
 
 fn find(shop: &mut Shop, text: &str) -> Result<Answer, ShopError> {
@@ -120,7 +146,7 @@ pub struct Job {
     pub question: Question,
 }
 
-/// Which folders the shop is in, what day it is and who works.
+/// Which folders the shop is in and what day it is.
 #[derive(Debug, Clone)]
 pub struct Where {
     /// The shop's folder.
@@ -131,7 +157,7 @@ pub struct Where {
     pub demo: PathBuf,
     /// The day it is.
     pub today: Date,
-    /// Who works.
+    /// Who works here.
     pub who: String,
 }
 
@@ -156,7 +182,7 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today, who: _ } = self;
+        let Self { shop, cache, demo, today, .. } = self;
         match make {
             None => Shop::open(shop, cache, *today),
             Some(Make::New { name, currency }) => {
@@ -182,6 +208,8 @@ pub enum Report {
     },
     /// There is no shop yet.
     NoShop(Where),
+    /// Another program changed the shop, which has so many parts now.
+    Changed(u64),
     /// An answer to the desk's question with this number.
     Answered(usize, u64, Answer),
 }
@@ -215,28 +243,35 @@ pub fn work(
         Err(error) => return Err(error),
     };
     let kinds = Arc::new(shop.kinds().clone());
-    let mut cold: Vec<String> = kinds.iter().map(|kind| kind.key.clone()).collect();
-    cold.reverse();
+    let mut cold = unloaded(&shop);
     let _ = report.send(Report::Opened { name, parts: shop.parts(), kinds }.into());
     loop {
         let first = match jobs.try_recv() {
             Ok(job) => job,
             Err(TryRecvError::Disconnected) => return Ok(()),
-            Err(TryRecvError::Empty) => match cold.pop() {
-                Some(kind) => {
+            Err(TryRecvError::Empty) => {
+                if let Some(kind) = cold.pop() {
                     // A kind that cannot be loaded says so when it is asked for.
                     let _ = shop.warm(&kind);
                     continue;
                 }
-                None => match jobs.recv() {
+                match jobs.recv_timeout(LOOK) {
                     Ok(job) => job,
-                    Err(_) => return Ok(()),
-                },
-            },
+                    Err(RecvTimeoutError::Disconnected) => return Ok(()),
+                    Err(RecvTimeoutError::Timeout) => {
+                        // A store that cannot be looked at says so when it is asked.
+                        if shop.follow_others().unwrap_or(false) {
+                            cold = unloaded(&shop);
+                            let _ = report.send(Report::Changed(shop.parts()).into());
+                        }
+                        continue;
+                    }
+                }
+            }
         };
         let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
         for Job { desk, asked, question } in newest(waiting) {
-            let answer = question.by(&place.who).answer(&mut shop);
+            let answer = question.answer(&mut shop, &place.who);
             if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
                 return Ok(());
             }
@@ -244,12 +279,20 @@ pub fn work(
     }
 }
 
-/// Of the questions that wait, those worth answering: each desk's newest, and all that write.
+/// Keys of all kinds, the first to be loaded last. One that is loaded costs nothing.
+fn unloaded(shop: &Shop) -> Vec<String> {
+    let mut cold: Vec<String> = shop.kinds().iter().map(|kind| kind.key.clone()).collect();
+    cold.reverse();
+    cold
+}
+
+/// Of the questions that wait, those worth answering: each desk's newest, and all work.
 fn newest(waiting: Vec<Job>) -> Vec<Job> {
-    let last: Vec<(usize, u64)> = waiting.iter().map(|job| (job.desk, job.asked)).collect();
+    let questions = waiting.iter().filter(|job| !job.question.is_work());
+    let last: Vec<(usize, u64)> = questions.map(|job| (job.desk, job.asked)).collect();
     let stale =
         |job: &Job| last.iter().any(|(desk, asked)| *desk == job.desk && *asked > job.asked);
-    waiting.into_iter().filter(|job| job.question.writes() || !stale(job)).collect()
+    waiting.into_iter().filter(|job| job.question.is_work() || !stale(job)).collect()
 }
 
 #[cfg(test)]
@@ -262,5 +305,16 @@ mod tests {
         let kept = newest(vec![job(0, 1), job(0, 2), job(1, 1), job(0, 3)]);
         let kept: Vec<_> = kept.iter().map(|job| (job.desk, job.asked)).collect();
         assert_eq!(kept, [(1, 1), (0, 3)]);
+    }
+
+    #[test]
+    fn work_is_neither_dropped_nor_does_it_push_out_a_question() {
+        let find = Question::Find(String::new());
+        let scan = Question::Scan("A2-04".to_owned());
+        let job = |asked, question| Job { desk: 0, asked, question };
+        let kept =
+            newest(vec![job(0, scan.clone()), job(5, find.clone()), job(0, scan), job(6, find)]);
+        let kept: Vec<_> = kept.iter().map(|job| job.asked).collect();
+        assert_eq!(kept, [0, 0, 6]);
     }
 }

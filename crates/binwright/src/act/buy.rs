@@ -1,8 +1,7 @@
 //! What do the commands of the buying desk do?
 
-use binwright_catalog::Money;
+use binwright_shop::Shop;
 use binwright_shop::buying::{AdviceAsked, Target};
-use binwright_shop::{Shop, ShopError};
 
 use super::{Done, Failure, answer, nothing, raw, today};
 use crate::args::buy::{AdviseArgs, Allocate, BuyAct};
@@ -18,10 +17,7 @@ pub fn buy(act: BuyAct, places: &Places, say: &mut Say) -> Result<Done, Failure>
 
 fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     let shop = Shop::open_behind(&places.shop, &places.cache, today())?;
-    let currency = shop.store().identity().map_err(ShopError::from)?.currency;
-    let money = |text: &Option<String>| {
-        text.as_deref().map(|text| Money::parse(text, currency)).transpose()
-    };
+    let money = |text: &Option<String>| text.as_deref().map(|text| shop.money(text)).transpose();
     let asked = AdviceAsked {
         as_of: args.as_of.unwrap_or_else(today),
         target: match args.allocate {
@@ -31,8 +27,8 @@ fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Fai
         },
         lead_months: args.lead_months,
         review_months: args.review_months,
-        budget: money(&args.budget).map_err(ShopError::from)?,
-        order_cost: money(&args.order_cost).map_err(ShopError::from)?,
+        budget: money(&args.budget)?,
+        order_cost: money(&args.order_cost)?,
         holding_a_year: args.holding,
     };
     let advised = shop.advise(&asked)?;

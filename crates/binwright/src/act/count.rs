@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, BufRead};
 use std::path::Path;
 
-use binwright_catalog::{Condition, Money, Quantity};
+use binwright_catalog::{Condition, Quantity};
 use binwright_shop::counts::{Scope, read_counts};
 use binwright_shop::settings::Settings;
 use binwright_shop::{CoreDebt, Counted, Settled, Shop, ShopError, Side};
@@ -134,13 +134,12 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
     let mut shop = open(places)?;
     match act {
         CoresAct::Owe { side: with, party, item, quantity, deposit, until, reference, hand } => {
-            let currency = shop.store().identity().map_err(ShopError::from)?.currency;
             let debt = CoreDebt {
                 side: side(with),
                 party,
                 item,
                 quantity: self::quantity(&quantity)?,
-                deposit: Money::parse(&deposit, currency).map_err(ShopError::from)?,
+                deposit: shop.money(&deposit)?,
                 reference,
                 who: hand.name(),
                 day: today(),

@@ -162,7 +162,7 @@ fn scanned(lines: impl BufRead, card: &OrderCard, shop: &Shop) -> Result<Vec<Arr
         let bin = bin.clone().ok_or_else(|| astray(code, "Scan the bin first."))?;
         match arrivals.iter_mut().find(|came| came.line == line && came.bin == bin) {
             Some(came) => {
-                came.quantity = came.quantity.checked_add(Quantity::ONE).unwrap_or(came.quantity);
+                came.quantity = came.quantity.saturating_add(Quantity::ONE);
             }
             None => arrivals.push(Arrival {
                 line,

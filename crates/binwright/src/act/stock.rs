@@ -1,6 +1,6 @@
 //! What do the commands of the stock desk do?
 
-use binwright_catalog::{Condition, Money, Quantity};
+use binwright_catalog::{Condition, Quantity};
 use binwright_shop::stock::{Act, Slip, Task, restore};
 use binwright_shop::{Hold, Keep, Shop, ShopError};
 use serde_json::json;
@@ -46,9 +46,7 @@ pub fn stock(act: StockAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             return Ok(Done::Well);
         }
         StockAct::Receive { piece, unit_cost } => {
-            let currency = shop.store().identity().map_err(ShopError::from)?.currency;
-            let cost = unit_cost.map(|text| Money::parse(&text, currency)).transpose();
-            (Act::Receive(cost.map_err(ShopError::from)?), piece)
+            (Act::Receive(unit_cost.map(|text| shop.money(&text)).transpose()?), piece)
         }
         StockAct::Issue(piece) => (Act::Issue, piece),
         StockAct::Sell(piece) => (Act::Sell, piece),

@@ -23,9 +23,10 @@ impl Hand {
     }
 }
 
-/// The user of the machine.
+/// The user of the machine, as the environment names them.
 pub fn user() -> String {
-    std::env::var("USER").or_else(|_| std::env::var("USERNAME")).unwrap_or_default()
+    let named = std::env::var("USER").or_else(|_| std::env::var("USERNAME"));
+    named.unwrap_or_default()
 }
 
 /// What is moved, where it lies, and what stands beside it.

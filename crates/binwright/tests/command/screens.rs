@@ -218,8 +218,35 @@ fn a_scanned_code_is_answered_and_an_idle_screen_writes_nothing() {
     tty.wait_for(&["same number", "A2-04"]);
     while tty.take(Duration::from_secs(1)).is_ok() {}
     let written = tty.raw.len();
-    let _ = tty.take(Duration::from_secs(3));
+    let _ = tty.take(Duration::from_secs(10));
     assert_eq!(tty.raw.len(), written, "nothing is drawn when nothing happens");
+    tty.press("\x03");
+    assert_eq!(tty.end(), 0);
+}
+
+#[test]
+fn a_scanner_fills_a_slip_and_what_another_program_does_is_followed() {
+    let bench = Bench::with_samples();
+    let mut tty = Tty::open(&bench, "shop");
+    tty.wait_for(&["[F2 counter]", "Test shop"]);
+    tty.press("\x1b[18~");
+    tty.wait_for(&["[receive]", "scan or type the bin"]);
+    tty.press("A2-04\r");
+    tty.wait_for(&["bin         A2-04"]);
+    tty.press("RP-1131C\r");
+    tty.wait_for(&["part        RP-1131C"]);
+    tty.type_in("40");
+    tty.press("\r");
+    tty.wait_for(&["posted as", "+40 x RP-1131C in A2-04 new"]);
+    tty.press("\x1b");
+    tty.wait_for(&["[sheet]"]);
+    tty.type_in("rp-1131c");
+    tty.wait_for(&["44 A2-04"]);
+    let done = bench.run(&["stock", "sell", "RP-1131C", "A2-04", "30"]);
+    assert!(done.status.success(), "{}", crate::bench::text(&done.stderr));
+    tty.wait_for(&["14 A2-04"]);
+    tty.press("\x1b[19~");
+    tty.wait_for(&["short by"]);
     tty.press("\x03");
     assert_eq!(tty.end(), 0);
 }

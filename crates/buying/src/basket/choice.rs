@@ -107,7 +107,7 @@ fn bought(
 }
 
 fn times(each: Money, quantity: Quantity) -> Result<Money, MoneyError> {
-    each.checked_mul(Decimal::new(quantity.thousandths(), 3))
+    each.checked_mul(quantity.decimal())
 }
 
 fn sum(one: Quantity, other: Quantity) -> Result<Quantity, MoneyError> {

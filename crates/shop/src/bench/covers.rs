@@ -153,7 +153,7 @@ impl Shop {
         let settings = &rules.settings.quoting;
         let sits = self.sits(asked)?;
         let needs = needs(table, calls, asked, &sits);
-        let terms = settings.terms(self.store.identity()?.currency)?;
+        let terms = settings.terms(self.currency()?)?;
         let (mut all, unpriced) = self.candidates(&needs, &sits, settings, &asked.own)?;
         minutes_of(&mut all, table, calls, asked);
         all.extend(rework(table, calls, &terms));
@@ -219,7 +219,7 @@ impl Shop {
         }
         for (role, number) in &asked.parts {
             sits.retain(|line| line.role != *role);
-            let part = self.one_part(number)?;
+            let part = self.part_numbered(number)?;
             sits.push(Sits { role: role.clone(), part, pieces: 1, remark: String::new() });
         }
         for (role, measured) in &asked.fits {
@@ -231,20 +231,12 @@ impl Shop {
                 let percent = candidate.probability * 100.0;
                 let remark = format!("by its measures with {percent:.0} %: lay it on the old one");
                 for number in std::iter::once(&candidate.number).chain(&candidate.also) {
-                    let (part, remark) = (self.one_part(number)?, remark.clone());
+                    let (part, remark) = (self.part_numbered(number)?, remark.clone());
                     sits.push(Sits { role: role.clone(), part, pieces: 1, remark });
                 }
             }
         }
         Ok(sits)
-    }
-
-    fn one_part(&self, number: &str) -> Result<u64, ShopError> {
-        match self.store.parts_by_number(number)?[..] {
-            [id] => Ok(id),
-            [] => Err(ShopError::NoSuchNumber { found: number.to_owned() }),
-            ref many => Err(ShopError::ManyParts { found: number.to_owned(), parts: many.len() }),
-        }
     }
 
     /// Follows the crosses of what sits in the unit: what is the same, what replaced it, what may
@@ -313,13 +305,12 @@ impl Shop {
             let stock = self.stock_but(id, &part.house, own)?;
             let free = |condition| {
                 let lines = stock.iter().filter(|line| line.condition == condition);
-                let sum: i64 = lines.map(|line| line.free().thousandths()).sum();
-                Quantity::from_thousandths(sum)
+                lines.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
             };
             let never = settings.never_used.contains(&part.kind);
             for (condition, price) in [(Condition::New, new), (Condition::UsedGood, used)] {
                 let free = free(condition);
-                let enough = free.thousandths() >= i64::from(pieces) * 1000;
+                let enough = free >= Quantity::from(pieces);
                 let used = condition == Condition::UsedGood;
                 if (used || !fitting.current) && !enough || used && never {
                     continue;
@@ -375,7 +366,7 @@ impl Shop {
             let Some(candidate) = new.min_by_key(|candidate| candidate.price.minor) else {
                 continue;
             };
-            let here = candidate.free.thousandths() >= 1000;
+            let here = candidate.free >= Quantity::ONE;
             let yardstick = Yardstick {
                 kind,
                 part: candidate.part.clone(),
@@ -412,7 +403,7 @@ impl Shop {
     }
 
     fn deposit(&self, house: &str, settings: &Quoting) -> Result<Option<Money>, ShopError> {
-        let prices = self.store.prices(self.one_part(house)?)?;
+        let prices = self.store.prices(self.part_numbered(house)?)?;
         let list = &settings.core_deposit_list;
         Ok(prices.into_iter().find(|(name, _)| name == list).map(|(_, price)| price))
     }
@@ -471,7 +462,7 @@ impl Shop {
         settings: &Quoting,
     ) -> Result<Vec<Wanted>, ShopError> {
         let Some(condition) = take.condition else { return Ok(Vec::new()) };
-        let quantity = Quantity::from_thousandths(i64::from(take.pieces) * 1000);
+        let quantity = Quantity::from(take.pieces);
         let mut lines = vec![Wanted::Goods {
             class: LineClass::Part,
             words: take.words.clone(),
@@ -507,11 +498,11 @@ impl Shop {
 
     /// `pieces` of `candidate`, out of as few bins as can be.
     fn taken(&self, candidate: &Candidate, pieces: u32, own: &[Hold]) -> Result<Taken, ShopError> {
-        let wanted = Quantity::from_thousandths(i64::from(pieces) * 1000);
+        let wanted = Quantity::from(pieces);
         let mut from = Vec::new();
         if let Some(condition) = candidate.condition {
             let mut stock =
-                self.stock_but(self.one_part(&candidate.part)?, &candidate.part, own)?;
+                self.stock_but(self.part_numbered(&candidate.part)?, &candidate.part, own)?;
             stock.retain(|line| line.condition == condition);
             let free = stock.into_iter().map(|line| (line.bin.clone(), line.free())).collect();
             from = out_of_bins(free, wanted);

@@ -389,7 +389,7 @@ impl Shop {
         at: Timestamp,
     ) -> Result<Revision, ShopError> {
         let settings = &rules.settings.quoting;
-        let terms = settings.terms(self.store.identity()?.currency)?;
+        let terms = settings.terms(self.currency()?)?;
         let options = &answer.repair.options;
         let option = options.iter().find(|option| option.name == asked.cover).ok_or_else(|| {
             let names: Vec<&str> = options.iter().map(|option| option.name.as_str()).collect();

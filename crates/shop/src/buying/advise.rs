@@ -276,15 +276,15 @@ impl Shop {
                 for line in self.store.stock(id, self.today)? {
                     if line.condition != Condition::Core {
                         let stock = &mut part.item.stock;
-                        stock.free = sum(stock.free, line.free());
-                        stock.held = sum(stock.held, line.held);
+                        stock.free = stock.free.saturating_add(line.free());
+                        stock.held = stock.held.saturating_add(line.held);
                     }
                 }
             }
             for way in self.store.under_way()? {
                 if let Some(at) = parts.by_id.get(&way.part_id) {
                     let stock = &mut parts.all[*at].item.stock;
-                    stock.on_order = sum(stock.on_order, way.quantity);
+                    stock.on_order = stock.on_order.saturating_add(way.quantity);
                 }
             }
             return Ok(());
@@ -294,7 +294,7 @@ impl Shop {
         for line in self.store.value_on(as_of)? {
             if let Some(at) = named.get(&line.part).filter(|_| line.condition != Condition::Core) {
                 let stock = &mut parts.all[*at].item.stock;
-                stock.free = sum(stock.free, line.quantity);
+                stock.free = stock.free.saturating_add(line.quantity);
             }
         }
         Ok(())
@@ -303,7 +303,7 @@ impl Shop {
     /// The offer that costs least for one pack stands for all: the basket weighs them together.
     fn gather_offers(&self, asked: &AdviceAsked, parts: &mut Parts) -> Result<(), ShopError> {
         let suppliers = self.store.suppliers()?;
-        let own = self.store.identity()?.currency;
+        let own = self.currency()?;
         for part in &mut parts.all {
             part.item.supply.lead_months = asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS);
             part.item.supply.order_cost = asked.order_cost;
@@ -358,10 +358,6 @@ fn supply(
         prices,
         order_cost: None,
     })
-}
-
-fn sum(a: Quantity, b: Quantity) -> Quantity {
-    Quantity::from_thousandths(a.thousandths().saturating_add(b.thousandths()))
 }
 
 fn lost(past: &PastLoss) -> Lost {

@@ -202,7 +202,7 @@ impl Shop {
         wanted: &[(String, Quantity)],
         terms: &BasketTerms,
     ) -> Result<Gathered, ShopError> {
-        let currency = self.store.identity()?.currency;
+        let currency = self.currency()?;
         let stated = self.store.suppliers()?;
         let suppliers = stated.iter().map(pure_supplier).collect();
         let (leads, fast) = (self.leads(self.today)?, self.fast_movers()?);
@@ -279,10 +279,6 @@ fn pure_supplier(supplier: &Supplier) -> pure::Supplier {
     }
 }
 
-fn decimal(quantity: Quantity) -> Decimal {
-    Decimal::new(quantity.thousandths(), 3)
-}
-
 /// The price of one when `quantity` is bought.
 fn price_of(breaks: &[(Quantity, Money)], quantity: Quantity) -> Option<Money> {
     let reached = breaks.iter().rev().find(|(from, _)| *from <= quantity);
@@ -318,7 +314,7 @@ impl Gathered {
                 least = Some(own);
             }
             // Leaving it costs more than any way to buy it: at least, packed, alone, all freight.
-            let most = decimal(wanted.max(offer.minimum)) + decimal(offer.pack);
+            let most = wanted.max(offer.minimum).decimal() + offer.pack.decimal();
             let alone = each.checked_mul(most)?.checked_add(stated.order_minimum)?;
             let alone = self.in_own(alone.checked_add(stated.freight)?, by)?;
             left_costs = left_costs.checked_add(alone)?;
@@ -333,7 +329,7 @@ impl Gathered {
             learnt.push(seen.is_some());
         }
         let least = least.unwrap_or(Money::zero(self.currency));
-        let day_costs = least.checked_mul(decimal(wanted) * terms.day_share)?;
+        let day_costs = least.checked_mul(wanted.decimal() * terms.day_share)?;
         let waited = offers.iter().map(|offer| offer.lead_days).max().unwrap_or_default();
         let left_costs = left_costs.checked_add(day_costs.checked_mul(Decimal::from(waited))?)?;
         let spare = fast.map(|fast| spare(fast, wanted, least, terms)).transpose()?.flatten();
@@ -424,7 +420,7 @@ fn spare(
 ) -> Result<Option<Spare>, ShopError> {
     let most = (fast.monthly * Decimal::from(terms.ahead_months)).floor();
     let Ok(most) = most.to_string().parse::<Quantity>() else { return Ok(None) };
-    let months = decimal(wanted) / fast.monthly + Decimal::from(terms.ahead_months);
+    let months = wanted.decimal() / fast.monthly + Decimal::from(terms.ahead_months);
     let kept = Decimal::ONE - terms.holding_a_year * months / Decimal::from(12);
     if !most.is_positive() || kept <= Decimal::ZERO {
         return Ok(None);

@@ -9,7 +9,6 @@ use binwright_exchange::{Cell, CellStyle, Sheet};
 use binwright_store::{Arrival, Keep, Order, OrderLine, Receipt, Rest, Store, StoreError, Writer};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::stock::{Posted, posted};
@@ -289,7 +288,7 @@ impl Shop {
         let arrived = self.store.arrived(order.id)?;
         let mut lines = Vec::with_capacity(order.lines.len());
         for line in &order.lines {
-            let amount = line.each.checked_mul(Decimal::new(line.quantity.thousandths(), 3))?;
+            let amount = line.each.checked_mul(line.quantity.decimal())?;
             goods = goods.checked_add(amount)?;
             let arrivals = arrived.iter().filter(|came| came.line == line.line);
             lines.push(OrderedLine {

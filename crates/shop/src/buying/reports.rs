@@ -6,7 +6,6 @@ use binwright_catalog::{Condition, Money, Quantity};
 use binwright_store::{DemandMark, History, Moved, Reason};
 use jiff::civil::Date;
 use jiff::{ToSpan, Unit};
-use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::cores::Core;
@@ -267,7 +266,7 @@ impl Shop {
         for line in self.store.value_on(day)? {
             let worth = line.value.minor > 0 && line.quantity.is_positive();
             if worth && line.condition == Condition::New {
-                let each = line.value.decimal() / Decimal::new(line.quantity.thousandths(), 3);
+                let each = line.value.decimal() / line.quantity.decimal();
                 costs.insert(line.part, Money::rounded(each, line.value.currency)?);
             }
         }
@@ -276,7 +275,7 @@ impl Shop {
 
     /// The least price of one at which the part is offered, in the shop's currency.
     fn least_offer(&self, id: u64) -> Result<Option<Money>, ShopError> {
-        let own = self.store.identity()?.currency;
+        let own = self.currency()?;
         let suppliers = self.store.suppliers()?;
         let mut least: Option<Money> = None;
         for offer in self.store.offers(id)? {
@@ -304,7 +303,7 @@ impl Shop {
             return Ok(None);
         }
         let each = price.checked_add(Money { minor: -cost.minor, ..cost })?;
-        Ok(Some(each.checked_mul(Decimal::new(units.thousandths(), 3))?))
+        Ok(Some(each.checked_mul(units.decimal())?))
     }
 
     /// What lay in the bins when the period ended and was wanted in none of its days. What came from
@@ -330,7 +329,7 @@ impl Shop {
             .filter(|m| period.holds(m.day))
             .map(|m| m.part)
             .collect();
-        let mut total = Money::zero(self.store.identity()?.currency);
+        let mut total = Money::zero(self.currency()?);
         let mut lines = Vec::new();
         for line in self.store.value_on(period.to)? {
             let is_core = line.condition == Condition::Core;
@@ -373,7 +372,7 @@ impl Shop {
                 sums.entry(kind(&line.part)).or_default().1 += line.value.minor;
             }
         }
-        let currency = self.store.identity()?.currency;
+        let currency = self.currency()?;
         let turns = |kind: &str, (cost, values): (i64, i64)| {
             let mean = values / i64::try_from(looks.len()).unwrap_or(1).max(1);
             let years = period.days() as f64 / 365.25;

@@ -43,7 +43,7 @@ impl Shop {
             parts.push(ShelfLine {
                 bin: held.bin.clone(),
                 number: held.part.clone(),
-                description: self.by_number(&held.part)?.part.description,
+                description: self.described(&held.part)?,
                 condition: held.condition,
                 quantity: Some(held.quantity),
             });

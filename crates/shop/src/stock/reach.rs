@@ -77,14 +77,14 @@ impl Shop {
     /// [`ShopError`] when no part or more than one bears the number, or the store fails.
     pub fn reach(&self, number: &str) -> Result<Reach, ShopError> {
         let id = self.part_numbered(number)?;
-        let part = self.stored(id)?;
+        let part = self.part(id)?;
         let own = self.own_numbers(id)?;
         let ids: BTreeSet<u64> = own.iter().map(|(id, _)| *id).collect();
         let mut under = Vec::with_capacity(own.len());
         for (id, how) in own {
             let stock = self.store.stock(id, self.today)?;
             under.push(Under {
-                part: self.stored(id)?.house,
+                part: self.part(id)?.house,
                 how,
                 free: for_sale(&stock),
                 bins: in_bins(stock),
@@ -100,11 +100,6 @@ impl Shop {
             in_kits,
             stand_ins: self.stand_ins(&ids)?,
         })
-    }
-
-    fn stored(&self, id: u64) -> Result<binwright_catalog::Part, ShopError> {
-        let found = self.store.part(id)?;
-        Ok(found.ok_or_else(|| ShopError::NoSuchNumber { found: format!("part {id}") })?.part)
     }
 
     /// The parts that are the one with `id`: itself, the same under other numbers, what they
@@ -199,7 +194,7 @@ fn times(a: Quantity, b: Quantity) -> Result<Quantity, ShopError> {
 /// What is free of it; a core is not for sale as it is.
 fn for_sale(lines: &[StockLine]) -> Quantity {
     let for_sale = lines.iter().filter(|line| line.condition != Condition::Core);
-    for_sale.fold(Quantity::ZERO, |sum, line| sum.checked_add(line.free()).unwrap_or(sum))
+    for_sale.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
 }
 
 fn in_bins(lines: Vec<StockLine>) -> Vec<InBin> {

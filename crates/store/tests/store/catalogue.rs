@@ -57,6 +57,22 @@ fn a_number_without_letter_or_digit_names_no_part() {
 }
 
 #[test]
+fn a_house_number_wins_and_a_number_of_two_parts_names_both() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = shop(dir.path(), 3, 0);
+    for at in [0, 1] {
+        let mut part = plate(at);
+        let known = |text: &str| PartNumber { text: text.into(), user: String::new() };
+        part.numbers.extend([known("Q-9"), known("RP 0002")]);
+        store.write(Keep::Yes, |w| w.put_part(&part)).unwrap();
+    }
+    let house = store.part_named("rp0002").unwrap();
+    assert_eq!(store.part(house).unwrap().unwrap().part.house, "RP 0002");
+    let several = store.part_named("q9").unwrap_err();
+    assert_eq!(several.to_string(), "number `q9` belongs to RP 0000, RP 0001");
+}
+
+#[test]
 fn every_change_may_be_asked_for_at_once() {
     let dir = tempfile::tempdir().unwrap();
     let store = shop(dir.path(), 3, 0);

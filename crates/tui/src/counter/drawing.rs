@@ -6,10 +6,10 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::symbols::Marker;
-use ratatui::text::Line;
+use ratatui::text::Span;
 use ratatui::widgets::canvas::{Canvas, Circle, Context, Line as Stroke, Points};
 
-use crate::text::cut;
+use crate::text::{columns, cut};
 use crate::theme::{Role, Theme};
 
 /// The smallest half width drawn, in mm.
@@ -37,22 +37,127 @@ pub fn draw(drawing: &Drawing, frame: &mut Frame<'_>, area: Rect, theme: Theme) 
         .x_bounds([x - half_x, x + half_x])
         .y_bounds([y - half_y, y + half_y])
         .paint(|ctx| {
-            if drawing.mirrored {
-                mirror_line(ctx, x, y, half_y, theme);
+            if drawing.mirrored && !theme.ascii {
+                let color = colour(theme.style(Role::Outside));
+                ctx.draw(&Stroke { x1: x, y1: y - half_y, x2: x, y2: y + half_y, color });
             }
             for point in &drawing.points {
                 part_point(ctx, point, mm_per_column, theme);
             }
-            ctx.layer();
-            for point in &drawing.points {
-                letter(ctx, point, mm_per_column, theme);
-            }
-            laid_points(ctx, drawing, mm_per_column, theme);
-            let across = format!("{:.0} mm across", half_x * 2.0);
-            let text = cut(&across, area.width.into(), theme);
-            ctx.print(x - half_x, y - half_y, Line::styled(text, theme.style(Role::Quiet)));
         });
     frame.render_widget(canvas, area);
+    let left_top = (x - half_x, y + half_y);
+    let mut writing = Writing { area, left_top, mm_per_column, written: Vec::new(), theme };
+    writing.write(drawing, half_x * 2.0);
+    for (at, text, style) in &writing.written {
+        frame.render_widget(Span::styled(text.as_str(), *style), *at);
+    }
+}
+
+/// What is written into the drawing, piece by piece; none lies on another.
+struct Writing {
+    area: Rect,
+    left_top: (f64, f64),
+    mm_per_column: f64,
+    written: Vec<(Rect, String, Style)>,
+    theme: Theme,
+}
+
+impl Writing {
+    /// What must stand where it is first, then what may stand beside it, then what may be left out.
+    fn write(&mut self, drawing: &Drawing, wide_mm: f64) {
+        let outside = self.theme.style(Role::Outside);
+        let quiet = self.theme.style(Role::Quiet);
+        if self.theme.ascii {
+            drawing.points.iter().for_each(|point| self.letter(point));
+        }
+        for laid in &drawing.laid {
+            let taken = self.theme.style(Role::Taken);
+            let (text, style) = if laid.on.is_some() { ("+", taken) } else { ("?", outside) };
+            let at = self.cell(laid.x_mm, laid.y_mm);
+            let _ = self.put(at, text, style, 0) || self.put((at.0 - 1, at.1), text, style, 0);
+        }
+        let bottom = i32::from(self.area.height) - 1;
+        self.put((0, bottom), &format!("{wide_mm:.0} mm across"), quiet, 0);
+        if drawing.mirrored {
+            self.put((i32::from(self.area.width) / 2, 0), "| mirror", outside, 0);
+        }
+        if !self.theme.ascii {
+            drawing.points.iter().for_each(|point| self.letter(point));
+        }
+        for laid in &drawing.laid {
+            if let Some((_, off)) = laid.on.filter(|(_, off)| *off >= WORTH_MM) {
+                let at = self.cell(laid.x_mm, laid.y_mm);
+                self.beside(at, &format!("{off:.2}"), self.theme.style(Role::Taken));
+            }
+        }
+    }
+
+    /// The point's designation, or the letter of its role; in ASCII it is the point itself.
+    fn letter(&mut self, point: &Drawn) {
+        let fallback = match point.role {
+            PointRole::Hole => self.theme.mark("", "o"),
+            PointRole::Stud => "S",
+            PointRole::Lead => "L",
+            PointRole::Plug => "P",
+            PointRole::Diode => "d",
+        };
+        let text = cut(point.designation.as_deref().unwrap_or(fallback), 8, self.theme);
+        let (at, style) = (self.cell(point.x_mm, point.y_mm), self.theme.style(Role::Head));
+        if self.theme.ascii {
+            self.put(at, &text, style, 0);
+        } else if !text.is_empty() {
+            self.beside(at, &text, style);
+        }
+    }
+
+    /// The cell that a point's dot lies in: braille has two dots across a cell and four down it.
+    fn cell(&self, x_mm: f64, y_mm: f64) -> (i32, i32) {
+        let (left_mm, top_mm) = self.left_top;
+        let dots = |mm: f64, cells: u16, per_cell: f64, mm_per_cell: f64| {
+            let all = f64::from(cells) * per_cell;
+            let dot = mm / (f64::from(cells) * mm_per_cell) * (all - 1.0);
+            (dot.round() / per_cell).floor() as i32
+        };
+        let column = dots(x_mm - left_mm, self.area.width, 2.0, self.mm_per_column);
+        let row = dots(top_mm - y_mm, self.area.height, 4.0, 2.0 * self.mm_per_column);
+        (column, row)
+    }
+
+    /// Writes `text` as near to the cell as there is room: right, left, below, above.
+    fn beside(&mut self, (column, row): (i32, i32), text: &str, style: Style) {
+        let wide = columns(text) as i32;
+        let (right, left, middle) = (column + 2, column - 1 - wide, column - wide / 2);
+        let near = [(right, 0), (left, 0), (middle, 1), (middle, -1)];
+        let far = [(right, 1), (left, 1), (right, -1), (left, -1), (middle, 2), (middle, -2)];
+        for (at, down) in near.into_iter().chain(far) {
+            if self.put((at, row + down), text, style, 1) {
+                return;
+            }
+        }
+    }
+
+    /// Writes `text` there, when it lies inside and `gap` columns at least from any other.
+    fn put(&mut self, (column, row): (i32, i32), text: &str, style: Style, gap: i32) -> bool {
+        let wide = columns(text) as i32;
+        let inside = column >= 0
+            && row >= 0
+            && column + wide <= i32::from(self.area.width)
+            && row < i32::from(self.area.height);
+        if !inside {
+            return false;
+        }
+        let (x, y) = (self.area.x + column as u16, self.area.y + row as u16);
+        let clear = |(at, ..): &(Rect, String, Style)| {
+            let (from, to) = (i32::from(at.x), i32::from(at.right()));
+            at.y != y || i32::from(x) + wide + gap <= from || to + gap <= i32::from(x)
+        };
+        let clear = self.written.iter().all(clear);
+        if clear {
+            self.written.push((Rect::new(x, y, wide as u16, 1), text.to_owned(), style));
+        }
+        clear
+    }
 }
 
 /// The middle of `values` and half their width; `None` for none.
@@ -83,50 +188,4 @@ fn part_point(ctx: &mut Context<'_>, point: &Drawn, mm_per_column: f64, theme: T
         }
         _ => ctx.draw(&Points { coords: &[(point.x_mm, point.y_mm)], color }),
     }
-}
-
-/// The point's designation, or the letter of its role, beside it.
-fn letter(ctx: &mut Context<'_>, point: &Drawn, mm_per_column: f64, theme: Theme) {
-    let fallback = match point.role {
-        PointRole::Hole => theme.mark("", "o"),
-        PointRole::Stud => "S",
-        PointRole::Lead => "L",
-        PointRole::Plug => "P",
-        PointRole::Diode => "d",
-    };
-    let text = point.designation.as_deref().unwrap_or(fallback);
-    if text.is_empty() {
-        return;
-    }
-    let aside = if theme.ascii { 0.0 } else { 1.6 * mm_per_column };
-    let text = cut(text, 8, theme);
-    ctx.print(point.x_mm + aside, point.y_mm, Line::styled(text, theme.style(Role::Head)));
-}
-
-/// Crosses where the measured points lie, and how far off they are.
-fn laid_points(ctx: &mut Context<'_>, drawing: &Drawing, mm_per_column: f64, theme: Theme) {
-    for laid in &drawing.laid {
-        let off = laid.on.map_or(f64::INFINITY, |(_, off)| off);
-        let role = if laid.on.is_some() { Role::Taken } else { Role::Outside };
-        let style = theme.style(role);
-        if laid.on.is_none() {
-            // Nothing of the part lies there.
-            ctx.print(laid.x_mm, laid.y_mm, Line::styled("?", style));
-        } else if off >= WORTH_MM {
-            let below = laid.y_mm - 2.0 * mm_per_column;
-            ctx.print(laid.x_mm - mm_per_column, below, Line::styled(format!("{off:.2}"), style));
-            ctx.print(laid.x_mm, laid.y_mm, Line::styled("+", style));
-        } else {
-            ctx.print(laid.x_mm, laid.y_mm, Line::styled("+", style));
-        }
-    }
-}
-
-/// The line the part would have to be turned over at.
-fn mirror_line(ctx: &mut Context<'_>, x: f64, y: f64, half_y: f64, theme: Theme) {
-    let style = theme.style(Role::Outside);
-    if !theme.ascii {
-        ctx.draw(&Stroke { x1: x, y1: y - half_y, x2: x, y2: y + half_y, color: colour(style) });
-    }
-    ctx.print(x, y + half_y, Line::styled("| mirror", style));
 }

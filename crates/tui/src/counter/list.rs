@@ -73,7 +73,8 @@ impl Columns {
 
 fn line(desk: &Counter, at: usize, row: &Row, fit: &Columns, theme: Theme) -> Line<'static> {
     let on = at == desk.cursor;
-    let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+    let marked = if desk.marked.contains(&row.number) { "*" } else { " " };
+    let mark = format!("{}{marked}", if on { theme.mark("▸", ">") } else { " " });
     let lead = match row.chance {
         Some(chance) => format!("{} {}", right(&percent(chance), 7, theme), bar(chance, theme)),
         None => left(&row.how, fit.lead, theme),

@@ -113,10 +113,10 @@ impl Points {
             lines.extend(trouble.into_iter().map(|line| Line::styled(line, style)));
         } else {
             for says in [
-                "hole 92.1 0 /6.2        x and y",
-                "stud:B+ 31.5<120 /M8    radius and angle",
-                "lead:U 1=54.2 2=55.1    distances from points",
-                "Enter adds, Enter alone ends, Up mends the last",
+                "hole 92.1 0 /6.2     x and y",
+                "stud:B+ 31.5<120 /M8 radius, angle",
+                "lead:U 1=54.2 2=55.1 from points 1, 2",
+                "Enter adds or ends, Up mends the last",
             ] {
                 lines.push(Line::styled(cut(&format!("    {says}"), width, theme), quiet));
             }

@@ -29,6 +29,7 @@ pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: The
     match &desk.aid {
         Some(Aid::Guide(guide)) => return guide.view(frame, lower, theme),
         Some(Aid::Points(points)) => return points.view(frame, lower, theme),
+        Some(Aid::Slip(slip)) => return slip.view(frame, lower, theme),
         None => {}
     }
     frame.render_widget(Paragraph::new(pane_rule(desk, usize::from(rule.width), theme)), rule);

@@ -130,3 +130,23 @@ fn resizing_keeps_the_selection() {
     let after = chosen(&desk.screen());
     assert!(before.is_some() && before == after, "{before:?} {after:?}");
 }
+
+/// What is drawn in a small place stays legible: letters and figures keep apart.
+#[test]
+fn figures_never_lie_on_letters_in_a_small_drawing() {
+    for theme in [MONO, ASCII] {
+        let mut desk = Desk::new(80, 24, theme);
+        let screen = desk.type_in(PLATE).type_in(POINTS).screen();
+        let drawn: Vec<String> =
+            screen.lines().skip(11).take(10).map(|line| line.chars().take(29).collect()).collect();
+        let drawn = drawn.join("\n");
+        for name in ["B+", "U", "V", "W", "N"] {
+            let alone = |at: usize| {
+                let before = drawn[..at].chars().next_back();
+                let after = drawn[at + name.len()..].chars().next();
+                [before, after].iter().flatten().all(|c| !c.is_ascii_alphanumeric() && *c != '.')
+            };
+            assert!(drawn.match_indices(name).any(|(at, _)| alone(at)), "{name} in\n{drawn}");
+        }
+    }
+}

@@ -23,9 +23,9 @@ pub struct Desk {
     pub app: App,
     pub terminal: Terminal<TestBackend>,
     pub done: Vec<Effect>,
-    shop: Shop,
+    pub shop: Shop,
     clock: Duration,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 impl Desk {
@@ -33,6 +33,16 @@ impl Desk {
         let folder = TempDir::new().unwrap();
         let at = |name: &str| folder.path().join(name);
         let shop = demo(&at("shop"), &at("cache"));
+        Self::on(shop, folder, (width, height), theme)
+    }
+
+    /// The same shop seen by somebody else: nothing typed yet.
+    pub fn anew(self, theme: Theme) -> Self {
+        let size = self.terminal.backend().buffer().area;
+        Self::on(self.shop, self.folder, (size.width, size.height), theme)
+    }
+
+    fn on(shop: Shop, folder: TempDir, (width, height): (u16, u16), theme: Theme) -> Self {
         let history = History::read("reg pitch 40\nplate lugs 3\n");
         let keys = Keys::laid_over("").unwrap();
         let mut desk = Self {
@@ -41,14 +51,19 @@ impl Desk {
             done: Vec::new(),
             clock: Duration::from_secs(1),
             shop,
-            _folder: folder,
+            folder,
         };
         let name = desk.shop.store().identity().unwrap().name;
         let kinds = Arc::new(desk.shop.kinds().clone());
         let parts = desk.shop.parts();
-        let todo = desk.app.report(Report::Opened { name, parts, kinds });
-        desk.carry_out(todo);
+        desk.report(Report::Opened { name, parts, kinds });
         desk
+    }
+
+    /// Takes in what the worker reports.
+    pub fn report(&mut self, report: Report) {
+        let todo = self.app.report(report);
+        self.carry_out(todo);
     }
 
     /// Does what the screens want, until they want nothing more.
@@ -56,7 +71,7 @@ impl Desk {
         while !todo.is_empty() {
             for Todo { desk, effect } in std::mem::take(&mut todo) {
                 if let Effect::Ask(asked, question) = effect {
-                    let answer = question.answer(&mut self.shop);
+                    let answer = question.answer(&mut self.shop, "Pat");
                     todo.extend(self.app.report(Report::Answered(desk, asked, answer)));
                 } else {
                     self.done.push(effect);
@@ -112,9 +127,17 @@ impl Desk {
     /// The screen as text, and below each line which columns are drawn how.
     pub fn screen_with_styles(&mut self) -> String {
         let text = self.screen();
+        let rows = text.lines().zip(self.styles()).map(|(line, runs)| {
+            if runs.is_empty() { line.to_owned() } else { format!("{line}\n      ^ {runs}") }
+        });
+        rows.collect::<Vec<_>>().join("\n")
+    }
+
+    /// Of every line of the screen drawn last, which columns are drawn how.
+    pub fn styles(&self) -> Vec<String> {
         let buffer = self.terminal.backend().buffer();
         let width = usize::from(buffer.area.width);
-        let rows = text.lines().zip(buffer.content.chunks(width)).map(|(line, cells)| {
+        let rows = buffer.content.chunks(width).map(|cells| {
             let mut runs: Vec<(usize, usize, String)> = Vec::new();
             for (at, cell) in cells.iter().enumerate() {
                 let style = style(cell.fg, cell.bg, cell.modifier);
@@ -125,10 +148,9 @@ impl Desk {
                 }
             }
             let runs = runs.iter().map(|(from, to, style)| format!("{from}-{} {style}", to - 1));
-            let runs = runs.collect::<Vec<_>>().join(", ");
-            if runs.is_empty() { line.to_owned() } else { format!("{line}\n      ^ {runs}") }
+            runs.collect::<Vec<_>>().join(", ")
         });
-        rows.collect::<Vec<_>>().join("\n")
+        rows.collect()
     }
 }
 
@@ -153,5 +175,6 @@ fn demo(dir: &Path, cache: &Path) -> Shop {
 }
 
 pub const COLOUR: Theme = Theme { palette: Palette::Light, ascii: false };
+pub const DARK: Theme = Theme { palette: Palette::Dark, ascii: false };
 pub const MONO: Theme = Theme { palette: Palette::Mono, ascii: false };
 pub const ASCII: Theme = Theme { palette: Palette::Mono, ascii: true };

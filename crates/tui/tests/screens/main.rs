@@ -6,3 +6,5 @@ mod bench;
 mod buying;
 mod counter;
 mod desk_at_work;
+mod slip;
+mod states;

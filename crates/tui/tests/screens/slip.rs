@@ -1,0 +1,136 @@
+//! Slips: stock handled from the counter, by scanner and by keys.
+
+use insta::assert_snapshot;
+
+use crate::desk_at_work::{ASCII, Desk, MONO};
+
+impl Desk {
+    /// What a scanner types: letters 8 ms apart and Enter.
+    fn scan(&mut self, code: &str) -> &mut Self {
+        let mut gap_ms = 1000;
+        for letter in code.chars() {
+            self.press_after(gap_ms, &letter.to_string());
+            gap_ms = 8;
+        }
+        self.press_after(8, "enter");
+        self
+    }
+
+    /// On hand of a part in a bin, new.
+    fn on_hand(&mut self, number: &str, bin: &str) -> String {
+        let reach = self.shop.reach(number).unwrap();
+        let own = reach.own.iter().find(|under| under.part == number).unwrap();
+        let line = own.bins.iter().find(|line| line.bin == bin);
+        line.map_or("0".to_owned(), |line| line.on_hand.to_string())
+    }
+}
+
+#[test]
+fn with_a_scanner_in_hand_it_is_bin_part_quantity_enter() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let before: i64 = desk.on_hand("RP-1131C", "A2-04").parse().unwrap();
+    desk.press("f7");
+    assert_snapshot!("an_empty_slip", desk.screen());
+    desk.scan("A2-04").scan("RP-1131C").type_in("4");
+    assert_snapshot!("a_slip_before_enter", desk.screen());
+    desk.press("enter");
+    assert_snapshot!("a_slip_that_was_done", desk.screen());
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), (before + 4).to_string());
+    // The bin stays: the next part is scanned at once.
+    desk.scan("RP-1107C").type_in("2").press("enter");
+    assert_eq!(desk.on_hand("RP-1107C", "A2-04"), "2");
+    desk.press("f8");
+    assert!(desk.screen().contains("is taken back"), "{}", desk.screen());
+    assert_eq!(desk.on_hand("RP-1107C", "A2-04"), "0");
+    desk.press("f8 f8");
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), before.to_string(), "slips go back in order");
+    assert!(desk.screen().contains("there is no slip to take back"));
+}
+
+#[test]
+fn from_the_list_the_chosen_part_is_sold_held_issued_and_moved() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.type_in("RP-1131C").press("enter");
+    let before: i64 = desk.on_hand("RP-1131C", "A2-04").parse().unwrap();
+    desk.press("s").type_in("1").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains(", sale: -1 x RP-1131C in A2-04 new"), "{screen}");
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), (before - 1).to_string());
+    desk.press("esc h").type_in("R. Mott").press("enter").type_in("1").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("kept for R. Mott until 2026-11-30"), "{screen}");
+    let held = desk.shop.holds().unwrap();
+    assert!(held.iter().any(|line| line.reference == "R. Mott" && line.part == "RP-1131C"));
+    desk.press("f8");
+    assert!(desk.screen().contains("is let go"));
+    assert!(desk.shop.holds().unwrap().iter().all(|line| line.reference != "R. Mott"));
+    desk.press("esc i").type_in("J-7").press("enter").type_in("1").press("enter");
+    assert!(desk.screen().contains("-1 x RP-1131C"), "{}", desk.screen());
+    desk.press("esc m").scan("A1-02").type_in("1").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("-1 x RP-1131C in A2-04 new, +1 x RP-1131C in A1-02"), "{screen}");
+    assert_eq!(desk.on_hand("RP-1131C", "A1-02"), "1");
+    let moved = desk.shop.history(Some("RP-1131C"), None, None, 9).unwrap();
+    assert!(moved.iter().any(|line| line.who == "Pat"), "who did it is kept");
+    desk.press("esc");
+    assert!(desk.screen().contains("▸ same number"), "back in the list\n{}", desk.screen());
+}
+
+#[test]
+fn what_could_not_be_done_is_said_and_stays_as_typed() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.type_in("RP-1131C").press("enter s").type_in("400").press("enter");
+    assert_snapshot!("a_slip_that_could_not_be_done", desk.screen());
+    desk.press("backspace backspace backspace").type_in("1").press("enter");
+    assert!(desk.screen().contains("posted as"), "mended and done: {}", desk.screen());
+    desk.scan("NO-SUCH-THING");
+    let screen = desk.screen();
+    assert!(screen.contains("no part or unit has the number `NO-SUCH-THING`"), "{screen}");
+    desk.type_in("RP-1131C").press("enter").type_in("a few").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("`a few` is no quantity") && screen.contains("how many    a few"));
+}
+
+#[test]
+fn a_bin_is_counted_blind_and_its_sheet_posted() {
+    let mut desk = Desk::new(80, 24, ASCII);
+    desk.press("f7 c").scan("A2-04").scan("RP-1131C").type_in("2").press("enter");
+    assert_snapshot!("a_count_under_way", desk.screen());
+    // Where it differs it is counted again; then whatever else lies there.
+    for _ in 0..20 {
+        let sheet = desk.shop.count_sheets().unwrap().pop().unwrap().sheet;
+        let sheet = desk.shop.count_sheet(sheet).unwrap();
+        let open = |line: &&binwright_shop::counts::SheetLine| line.counted.is_none() || line.again;
+        let Some(line) = sheet.lines.iter().find(open).cloned() else { break };
+        desk.scan(&line.part);
+        if line.condition.word() != "new" {
+            desk.press("down").type_in(&line.condition.word()[..1]).press("up");
+        }
+        desk.type_in("2").press("enter");
+    }
+    assert_snapshot!("a_count_that_is_done", desk.screen());
+    desk.press("enter");
+    assert_snapshot!("a_count_that_was_posted", desk.screen());
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), "2");
+}
+
+#[test]
+fn the_chosen_part_or_the_marked_ones_are_put_on_paper() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.type_in("plate lugs 4 od 112.1 pitch 92.1 m8").press("enter o");
+    let said = |desk: &mut Desk, name: &str| {
+        let says = format!("paper/{name} in the shop's folder; print at 100 %");
+        assert!(desk.screen().contains(&says), "{}", desk.screen());
+        std::fs::read(desk.shop.store().dir().join("paper").join(name)).unwrap()
+    };
+    let first = said(&mut desk, "outline-RP-1107A.pdf");
+    assert!(first.starts_with(b"%PDF-"));
+    desk.press("o");
+    assert_eq!(said(&mut desk, "outline-RP-1107A.pdf"), first, "the same pages are not kept twice");
+    desk.press("space j space");
+    assert!(desk.screen().contains("▸*"), "{}", desk.screen());
+    desk.press("o");
+    assert_ne!(said(&mut desk, "outline-RP-1107A-RP-1107C.pdf"), first);
+    desk.press("esc esc").type_in("bearing").press("enter o");
+    assert!(desk.screen().contains("has no layout"), "{}", desk.screen());
+}
