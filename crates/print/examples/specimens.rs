@@ -60,6 +60,7 @@ fn plate(number: &str, layout: &str) -> Piece {
         face: Some("heat-sink side".to_owned()),
         measures: vec![("outside diameter".to_owned(), "112.3 mm".to_owned())],
         mirror_twin: Some("HV-2105".to_owned()),
+        laid: None,
     }
 }
 

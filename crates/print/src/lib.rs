@@ -14,6 +14,7 @@
 //!     face: None,
 //!     measures: vec![("outside diameter".to_owned(), "112.3 mm".to_owned())],
 //!     mirror_twin: None,
+//!     laid: None,
 //! };
 //! let pages = outline(&[plate], &Setting::new(Paper::A4, jiff::civil::date(2031, 3, 14)))?;
 //! assert_eq!(pages.count(), 1);

@@ -32,8 +32,8 @@ const PENS: [Pen; 4] = [
 ];
 const LETTERS: [char; 4] = ['A', 'B', 'C', 'D'];
 
-/// Returns the outline of one piece, or of up to four laid over one another in different line
-/// styles, zero on zero, to see which one the part sits on.
+/// Returns the outline of one piece, or of up to four drawn over one another in different line
+/// styles, as their layouts lie, to see which one the part sits on.
 ///
 /// # Errors
 ///
@@ -123,6 +123,9 @@ fn head_of_several(flow: &mut Flow, pieces: &[Piece]) {
         flow.sheet().block(Role::Decoration).line([x, y], [x + 14.0, y], pen);
         flow.room.left += 17.0;
         flow.strong(&format!("{letter}  {}  {}", piece.number, piece.told()), TEXT_MM);
+        if let Some(laid) = &piece.laid {
+            flow.paragraph(laid, SMALL_MM);
+        }
         if let Some(twin) = &piece.mirror_twin {
             flow.paragraph(&format!("Mirror twin of {letter}: {twin}."), SMALL_MM);
         }

@@ -202,6 +202,27 @@ impl Shop {
     /// When the unit is not known, machine and unit differ, a reading cannot be understood, or a part
     /// that was named or measured is not known.
     pub fn bench(&mut self, rules: &Rules, asked: &OnBench) -> Result<BenchAnswer, ShopError> {
+        let (machine, volts, diagnosis) = self.diagnosed(rules, asked)?;
+        let table = rules.faults.table(machine);
+        let repair = self.repair(rules, table, &diagnosis.calls, asked)?;
+        Ok(BenchAnswer {
+            id: asked.id.clone(),
+            machine,
+            unit: asked.unit.clone(),
+            volts,
+            loose: asked.loose,
+            diagnosis,
+            repair,
+            deference: table.deference.clone(),
+        })
+    }
+
+    /// Machine, voltage class, and what the readings say.
+    pub(crate) fn diagnosed(
+        &self,
+        rules: &Rules,
+        asked: &OnBench,
+    ) -> Result<(Machine, u16, Diagnosis), ShopError> {
         let (machine, volts) = self.machine_and_volts(asked)?;
         let table = rules.faults.table(machine);
         let readings = asked.readings.iter().map(|text| table.reading(text));
@@ -214,17 +235,7 @@ impl Shop {
         };
         let mut diagnosis = diagnose(&rules.faults, &job)?;
         diagnosis.explanations.truncate(EXPLANATIONS);
-        let repair = self.repair(rules, table, &diagnosis.calls, asked)?;
-        Ok(BenchAnswer {
-            id: asked.id.clone(),
-            machine,
-            unit: asked.unit.clone(),
-            volts,
-            loose: asked.loose,
-            diagnosis,
-            repair,
-            deference: table.deference.clone(),
-        })
+        Ok((machine, volts, diagnosis))
     }
 
     fn machine_and_volts(&self, asked: &OnBench) -> Result<(Machine, u16), ShopError> {

@@ -1,24 +1,19 @@
 //! What can be put on paper? Outlines to lay a part on, labels, sheets, orders and receipts.
 
 mod jobs;
+mod outlines;
 
-use std::fs::{self, File};
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::fs;
 
-use binwright_catalog::{Layout, Point, Value};
 use binwright_print::{
-    self as print, Code, Contour, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, Piece,
-    PrintError, PurchaseOrder, Setting, ShelfLine,
+    self as print, Code, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, PrintError,
+    PurchaseOrder, Setting, ShelfLine,
 };
 pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
 use jiff::civil::Date;
 
 use crate::settings::Settings;
-use crate::{Asked, Shop, ShopError};
-
-/// How close the points of a mirror image must lie to be called one, in mm.
-const TWIN_MM: f64 = 0.5;
+use crate::{Shop, ShopError};
 
 /// What a label carries to be scanned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,119 +65,13 @@ impl Shop {
             if head.name.is_empty() { self.store.identity()?.name } else { head.name };
         setting.shop.address = head.address;
         setting.shop.small_print = head.small_print.lines().map(str::to_owned).collect();
-        // The name is ours: no path is taken from a file.
-        for name in ["logo.png", "logo.jpg"] {
-            let path = dir.join(name);
-            if path.is_file() {
-                let bytes = fs::read(&path)
-                    .map_err(|source| ShopError::Unreadable { path: path.clone(), source })?;
-                setting.shop.logo = Some(print::Logo::read(bytes)?);
-                break;
-            }
+        if !head.logo.is_empty() {
+            let path = dir.join(&head.logo);
+            let bytes = fs::read(&path)
+                .map_err(|source| ShopError::Unreadable { path: path.clone(), source })?;
+            setting.shop.logo = Some(print::Logo::read(bytes)?);
         }
         Ok(setting)
-    }
-
-    /// The layouts of the parts with these numbers at true scale, one upon the other.
-    ///
-    /// # Errors
-    ///
-    /// When a number is not known, a part has no layout, or it cannot be drawn.
-    pub fn outline(&mut self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
-        let mut pieces = Vec::with_capacity(numbers.len());
-        for number in numbers {
-            pieces.push(self.piece(self.part_numbered(number)?)?);
-        }
-        Ok(print::outline(&pieces, setting)?)
-    }
-
-    /// Writes the outline of these parts on A4 into the shop's own `paper` folder and returns where.
-    /// A file that is there already is never written over: the same pages stay, others get a new
-    /// name.
-    ///
-    /// # Errors
-    ///
-    /// As [`Shop::outline`], or when the folder cannot be written.
-    pub fn outline_file(&mut self, numbers: &[String]) -> Result<PathBuf, ShopError> {
-        let setting = self.paper(Paper::A4, None, self.today)?;
-        let pdf = self.outline(numbers, &setting)?.pdf()?;
-        let folder = self.store.dir().join("paper");
-        let unwritable = |path: &Path| {
-            let path = path.to_owned();
-            move |source| ShopError::Unwritable { path, source }
-        };
-        fs::create_dir_all(&folder).map_err(unwritable(&folder))?;
-        // Numbers come from outside: of them only letters and digits make a name.
-        let plain = |number: &String| -> String {
-            let plain = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
-            number.chars().take(24).map(plain).collect()
-        };
-        let name: Vec<String> = numbers.iter().take(4).map(plain).collect();
-        let name = format!("outline-{}", name.join("-"));
-        for at in 1.. {
-            let again = if at == 1 { String::new() } else { format!("-{at}") };
-            let path = folder.join(format!("{name}{again}.pdf"));
-            match File::create_new(&path) {
-                Ok(mut file) => {
-                    let written = file.write_all(&pdf).and_then(|()| file.sync_all());
-                    return written.map(|()| path.clone()).map_err(unwritable(&path));
-                }
-                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-                    if fs::read(&path).is_ok_and(|there| there == pdf) {
-                        return Ok(path);
-                    }
-                }
-                Err(source) => return Err(ShopError::Unwritable { path, source }),
-            }
-        }
-        Ok(folder)
-    }
-
-    fn piece(&mut self, id: u64) -> Result<Piece, ShopError> {
-        let part = self.part(id)?;
-        let layout = part
-            .layout
-            .clone()
-            .ok_or_else(|| ShopError::NoLayout { number: part.house.clone() })?;
-        let mirror_twin = self.mirror_twin(&part.kind, &layout)?;
-        let kind = self
-            .kinds
-            .get(&part.kind)
-            .ok_or_else(|| ShopError::unknown_kind(&part.kind, &self.kinds))?;
-        Ok(Piece {
-            kind: kind.label.clone(),
-            contour: contour(|key| part.measures.get(key).and_then(Value::number)),
-            face: None,
-            measures: self.part_card(id)?.measures,
-            mirror_twin,
-            layout,
-            number: part.house,
-            description: part.description,
-        })
-    }
-
-    /// The part whose points are the mirror image of these, when the shop has one.
-    fn mirror_twin(&mut self, kind: &str, layout: &Layout) -> Result<Option<String>, ShopError> {
-        let mirrored =
-            layout.points().iter().map(|point| Point { x_mm: -point.x_mm, ..point.clone() });
-        let asked = Asked {
-            kind: Some(kind.to_owned()),
-            layout: Some(Layout::new(mirrored.collect()).to_string()),
-            ..Asked::default()
-        };
-        let answer = self.fit(&asked, 5)?;
-        let twin = answer.candidates.into_iter().find(|candidate| {
-            !candidate.wrong_hand && candidate.layout_rms_mm.is_some_and(|rms| rms <= TWIN_MM)
-        });
-        let own = twin.as_ref().is_some_and(|twin| {
-            // A part that is its own mirror image has no twin.
-            let number = [&twin.number].into_iter().chain(&twin.also);
-            number.into_iter().any(|number| {
-                let part = self.part_numbered(number).and_then(|id| self.part(id));
-                part.is_ok_and(|part| part.layout.as_ref() == Some(layout))
-            })
-        });
-        Ok(twin.filter(|_| !own).map(|twin| twin.number))
     }
 
     /// Labels for the parts or bins with these names.
@@ -352,15 +241,6 @@ impl Shop {
     fn described(&self, number: &str) -> Result<String, ShopError> {
         Ok(self.part(self.part_numbered(number)?)?.description)
     }
-}
-
-/// The outer edge by the measures that name it: a diameter, or a length and a width.
-fn contour(measure: impl Fn(&str) -> Option<f64>) -> Option<Contour> {
-    if let Some(diameter_mm) = ["outline_od", "body_dia", "od"].into_iter().find_map(&measure) {
-        return Some(Contour::Circle { diameter_mm, centre_mm: None });
-    }
-    let (width_mm, height_mm) = (measure("size_l")?, measure("size_w")?);
-    Some(Contour::Box { width_mm, height_mm, centre_mm: None })
 }
 
 /// Whether a document could not be made because there is nothing on it.

@@ -40,6 +40,8 @@ pub struct Letterhead {
     pub name: String,
     /// Its address, line by line.
     pub address: Vec<String>,
+    /// Name of the picture in the shop's folder; none when empty.
+    pub logo: String,
     /// What stands at the foot.
     pub small_print: String,
 }
@@ -184,6 +186,11 @@ impl Settings {
             let message = format!("`{}` is not a step to round to", q.round_to_minor);
             return Err(("quoting.round_to_minor", message));
         }
+        let logo = &self.shop.logo;
+        if !logo.is_empty() && Path::new(logo).file_name() != Some(logo.as_ref()) {
+            let message = format!("`{logo}` is not the name of a file in the shop's folder");
+            return Err(("shop.logo", message));
+        }
         if self.learning.pseudo_jobs.is_nan() || self.learning.pseudo_jobs < 1.0 {
             let message = format!("`{}` is not a number of jobs", self.learning.pseudo_jobs);
             return Err(("learning.pseudo_jobs", message));
@@ -265,6 +272,7 @@ mod tests {
             ("[quoting]\nlabour_hour = \"six\"", 2, "quoting.labour_hour"),
             ("[printer]\nscale_x = 2.0\nscale_y = 1.0", 2, "printer.scale_x"),
             ("[learning]\non = yes", 2, ""),
+            ("[shop]\nlogo = \"../elsewhere.png\"", 2, "shop.logo"),
         ];
         for (text, at, key) in rows {
             let Err(ShopError::Settings { file, line, message }) =

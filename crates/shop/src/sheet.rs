@@ -131,7 +131,8 @@ impl Drawing {
     }
 }
 
-fn sites(layout: &Layout) -> Vec<Site> {
+/// The points of `layout` as registration takes them, mates or not.
+pub(crate) fn sites(layout: &Layout) -> Vec<Site> {
     // Designations are not asked: a swapped lead is shown where it lies.
     let site = |point: &binwright_catalog::Point| Site {
         role: point.role as usize,

@@ -56,7 +56,7 @@ pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Fail
         }
         PaperAct::Ticket { quote, sheet } => {
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.ticket_paper(&quote, &setting)?, sheet)
+            (shop.ticket_paper(&shop.rules()?, &quote, &setting)?, sheet)
         }
         PaperAct::Cores { reference, sheet } => {
             let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;

@@ -61,3 +61,104 @@ fn a_page_can_be_a_drawing_and_a_bad_correction_is_refused() {
     let without = bench.run(&["paper", "outline", "BE-NONE", "--out", "-"]);
     assert_eq!(without.status.code(), Some(1));
 }
+
+/// x and y of the circles of that diameter on a page of SVG.
+fn circles(svg: &str, diameter_mm: f64) -> Vec<[f64; 2]> {
+    let number = |tag: &str, key: &str| -> f64 {
+        let from = tag.split(&format!(" {key}=\"")).nth(1).expect(key);
+        from.split('"').next().unwrap().parse().unwrap()
+    };
+    let tags = svg.split("<circle").skip(1).map(|tag| format!(" {}", tag.trim_start()));
+    tags.filter(|tag| (2.0 * number(tag, "r") - diameter_mm).abs() < 1e-6)
+        .map(|tag| [number(&tag, "cx"), number(&tag, "cy")])
+        .collect()
+}
+
+/// The second part is the first turned by a quarter about its zero and shifted by (10, 5): what stood at
+/// (x, y) stands at (10 − y, 5 + x).
+#[test]
+fn candidates_are_laid_on_one_another_wherever_their_zero_is() {
+    let bench = Bench::with_samples();
+    let rows = "number,kind,layout\n\
+                ZZ-1,rectifier-plate,\"hole@0,0/6.2; hole@92,0/6.2; stud:B+@30,40/M8\"\n\
+                ZZ-2,rectifier-plate,\"hole@10,5/6.2; hole@10,97/6.2; stud:B+@-30,35/M8\"\n";
+    let file = bench.file("parts.csv", rows);
+    assert!(bench.run(&["import", &file]).status.success());
+    let out = bench.path("both.svg").display().to_string();
+    let done = bench.run(&["paper", "outline", "ZZ-1", "ZZ-2", "--out", &out]);
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let svg = fs::read_to_string(&out).unwrap();
+    assert!(svg.contains("Turned by -90.0° and shifted by -5.0, 10.0 mm"), "{svg}");
+    let holes = circles(&svg, 6.2);
+    assert_eq!(holes.len(), 4, "two of each");
+    for [x, y] in &holes[..2] {
+        let near = |[u, v]: &&[f64; 2]| (u - x).hypot(v - y) < 0.02;
+        assert_eq!(holes[2..].iter().filter(near).count(), 1, "{holes:?}");
+    }
+}
+
+#[test]
+fn a_job_goes_from_quote_to_ticket_and_pick_list_on_paper() {
+    let bench = Bench::with_samples();
+    let settings = "[shop]\nlogo = \"sign.png\"\naddress = [\"Mill Lane 3\"]\n";
+    fs::write(bench.path("shop").join("settings.toml"), settings).unwrap();
+    let file = bench.path("paper.pdf").display().to_string();
+    let bring = ["alternator", "charge-voltage=low", "ripple=high", "bplus-to-case=one"];
+    for (cover, customer) in [("1", "Berta"), ("2", "Berta")] {
+        let make = ["--unit", "AU-1112", "--cover", cover, "--customer", customer];
+        bench.json(&[&["quote", "make"], &bring[..], &make].concat());
+    }
+    let out = ["--out", &file, "--force"];
+    let lost = bench.run(&[&["paper", "quote", "Q-0001"], &out[..]].concat());
+    assert!(text(&lost.stderr).contains("sign.png"), "a logo that is not there is named");
+    let logo = concat!(env!("CARGO_MANIFEST_DIR"), "/../print/tests/rendered/logo.png");
+    fs::copy(logo, bench.path("shop").join("sign.png")).unwrap();
+    let written = |line: &[&str]| {
+        let done = bench.run(&[line, &out[..]].concat());
+        assert!(done.status.success(), "{line:?}: {}", text(&done.stderr));
+        read(&file)
+    };
+    let quote = written(&["paper", "quote", "Q-0001", "Q-0002"]);
+    for words in ["Berta", "option 1", "option 2", "Valid until", "to pay", "Mill Lane 3"] {
+        assert!(quote.contains(words), "`{words}` is missing in\n{quote}");
+    }
+    bench.json(&["quote", "accept", "Q-0001"]);
+    let ticket = written(&["paper", "ticket", "Q-0001"]);
+    let findings = bench.json(&[&["bench"], &bring[..]].concat());
+    let leading = &findings["findings"][0];
+    let why = leading["speaks_for"][0]["words"].as_str().unwrap();
+    let first_word = why.split_whitespace().next().unwrap();
+    for words in ["Findings", "Checks left", "before it goes out", "Parts", "Caution", first_word] {
+        assert!(ticket.contains(words), "`{words}` is missing in\n{ticket}");
+    }
+    let pick = written(&["paper", "pick", "Q-0001"]);
+    assert!(pick.contains("RP-1131C"), "{pick}");
+}
+
+#[test]
+fn counts_orders_and_old_parts_come_on_paper_with_every_line() {
+    let bench = Bench::with_samples();
+    let file = bench.path("paper.pdf").display().to_string();
+    let written = |line: &[&str]| {
+        let done = bench.run(&[line, &["--out", &file, "--force"]].concat());
+        assert!(done.status.success(), "{line:?}: {}", text(&done.stderr));
+        read(&file)
+    };
+    bench.json(&["count", "open", "--bin", "A2-04"]);
+    let sheet = written(&["paper", "count", "1"]);
+    assert!(sheet.contains("A2-04"), "{sheet}");
+    let basket = ["order", "basket", "RP-1107A=4", "RP-1107C=3", "--draft"];
+    let order = bench.json(&basket)["drafts"][0]["order"].as_str().unwrap().to_owned();
+    let order = written(&["paper", "order", &order]);
+    for words in ["RP-1107A", "RP-1107C", "Deliver to"] {
+        assert!(order.to_lowercase().contains(&words.to_lowercase()), "`{words}` in\n{order}");
+    }
+    let owed = ["cores", "owe", "customer", "Ilka", "AL-112", "3", "--deposit", "100.00"];
+    bench.json(&[&owed[..], &["--reference", "R-7"]].concat());
+    let receipt = written(&["paper", "cores", "R-7"]);
+    for words in ["Ilka", "AL-112", "100.00"] {
+        assert!(receipt.contains(words), "`{words}` in\n{receipt}");
+    }
+    let nothing = bench.run(&["paper", "pick", "NONE", "--out", &file, "--force"]);
+    assert_eq!(nothing.status.code(), Some(1));
+}

@@ -47,6 +47,8 @@ pub struct Piece {
     pub measures: Vec<(String, String)>,
     /// The number of the part whose layout is this one's mirror image, when there is one.
     pub mirror_twin: Option<String>,
+    /// How it was turned and shifted to lie on the first of several, in words.
+    pub laid: Option<String>,
 }
 
 impl Piece {

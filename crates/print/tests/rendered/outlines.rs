@@ -17,6 +17,7 @@ fn plate(number: &str, layout: &str) -> Piece {
         face: Some("heat-sink side".to_owned()),
         measures: vec![("outside diameter".to_owned(), "112.3 mm".to_owned())],
         mirror_twin: None,
+        laid: None,
     }
 }
 

@@ -218,8 +218,7 @@ impl Shop {
         let old = self.store.quote(number)?;
         let mut asked = asked.clone();
         if asked.on_bench.machine.is_none() && asked.on_bench.unit.is_none() {
-            let was: OnBench = serde_json::from_str(&old.newest.asked)
-                .map_err(|error| ShopError::Question { message: error.to_string() })?;
+            let was = asked_of(&old)?;
             let more = std::mem::replace(&mut asked.on_bench, was);
             asked.on_bench.readings.extend(more.readings);
             asked.on_bench.parts.extend(more.parts);
@@ -319,7 +318,7 @@ impl Shop {
     ) -> Result<QuoteCard, ShopError> {
         let quote = self.store.quote(number)?;
         let table = rules.faults.table(quote.machine);
-        let on_bench: OnBench = serde_json::from_str(&quote.newest.asked).unwrap_or_default();
+        let on_bench = asked_of(&quote)?;
         let (_, volts) = self.machine_and_volts(&OnBench {
             machine: Some(quote.machine),
             unit: Some(quote.unit.clone()).filter(|unit| !unit.is_empty()),
@@ -459,6 +458,12 @@ pub(super) fn closed_jobs(
         }
     }
     Ok(jobs)
+}
+
+/// What was on the bench when the newest revision of `quote` was made.
+pub(crate) fn asked_of(quote: &StoredQuote) -> Result<OnBench, ShopError> {
+    serde_json::from_str(&quote.newest.asked)
+        .map_err(|error| ShopError::Question { message: error.to_string() })
 }
 
 fn json(value: &impl Serialize) -> Result<String, ShopError> {

@@ -1,13 +1,21 @@
 //! What goes on paper for a job? The quote the customer gets, the ticket the bench gets.
 
 use binwright_catalog::Money;
-use binwright_print::{self as print, Choice, Pages, Setting, ShelfLine, Ticket, TicketFinding};
+use binwright_diagnosis::{Diagnosis, Finding, Reason, Table};
+use binwright_print::{
+    self as print, Choice, Pages, Setting, ShelfLine, Ticket, TicketCheck, TicketFinding,
+};
 
-use crate::bench::QuoteCard;
+use crate::bench::quotes::asked_of;
+use crate::bench::{QuoteCard, Rules, check_named};
 use crate::{Shop, ShopError};
 
 /// Class of the lines that come back to the customer.
 const DEPOSIT: &str = "core-deposit";
+/// Findings less likely than this are not on the ticket.
+const LIKELY: f64 = 0.05;
+/// Checks on a ticket before the closing test.
+const CHECKS_MOST: usize = 5;
 
 impl Shop {
     /// The quotes with these numbers, side by side as the options of one job; customer, unit and
@@ -30,13 +38,20 @@ impl Shop {
         Ok(print::quote(&paper, setting)?)
     }
 
-    /// The ticket of a quote or job: what was found, what to look at, what can hurt, what to take
-    /// from which bin.
+    /// The ticket of a quote or job: what was found and why, which checks are left, what can hurt,
+    /// what to take from which bin.
     ///
     /// # Errors
     ///
-    /// When the quote is not known.
-    pub fn ticket_paper(&self, number: &str, setting: &Setting) -> Result<Pages, ShopError> {
+    /// When the quote is not known, or its readings are no longer understood.
+    pub fn ticket_paper(
+        &self,
+        rules: &Rules,
+        number: &str,
+        setting: &Setting,
+    ) -> Result<Pages, ShopError> {
+        let stored = self.store.quote(number)?;
+        let (machine, _, diagnosis) = self.diagnosed(rules, &asked_of(&stored)?)?;
         let card = self.quote(number)?;
         let mut parts = Vec::with_capacity(card.holds.len());
         for held in &card.holds {
@@ -48,12 +63,10 @@ impl Shop {
                 quantity: Some(held.quantity),
             });
         }
-        let findings = card.beside.findings.iter().map(|(name, probability)| TicketFinding {
-            name: name.clone(),
-            probability: *probability,
-            why: String::new(),
-        });
+        let likely = diagnosis.findings.iter().take_while(|f| f.probability >= LIKELY);
+        let mut checks_left = checks_left(rules.faults.table(machine), &diagnosis)?;
         let mut cautions = card.beside.cautions.clone();
+        cautions.extend(said_once(&mut checks_left));
         cautions.push(card.beside.deference.clone());
         let mut work = vec![card.cover.clone()];
         work.extend(card.beside.look_at.iter().map(|what| format!("look at: {what}")));
@@ -63,14 +76,64 @@ impl Shop {
             customer: card.customer.clone(),
             unit: card.unit.clone(),
             complaint: card.note.clone(),
-            findings: findings.collect(),
-            checks_left: Vec::new(),
+            findings: likely.map(finding).collect(),
+            checks_left,
             cautions,
             parts,
             work,
         };
         Ok(print::ticket(&ticket, setting)?)
     }
+}
+
+fn finding(finding: &Finding) -> TicketFinding {
+    let words = |reasons: &[Reason]| {
+        let words: Vec<&str> = reasons.iter().map(|reason| reason.words.as_str()).collect();
+        words.join("; ")
+    };
+    let mut why = words(&finding.speaks_for);
+    if !finding.speaks_against.is_empty() {
+        why = format!("{why} (against: {})", words(&finding.speaks_against));
+    }
+    TicketFinding { name: finding.name.clone(), probability: finding.probability, why }
+}
+
+/// The checks that can still change what is ordered, then those of the closing test.
+fn checks_left(table: &Table, diagnosis: &Diagnosis) -> Result<Vec<TicketCheck>, ShopError> {
+    let next = diagnosis.next_checks.iter().filter(|_| !diagnosis.stop.stop).take(CHECKS_MOST);
+    let mut left: Vec<TicketCheck> = next
+        .map(|check| TicketCheck {
+            name: check.name.clone(),
+            how: check.how.clone(),
+            cautions: check.cautions.clone(),
+        })
+        .collect();
+    for key in table.closing.checks.keys() {
+        let card = check_named(table, key)?;
+        let name = format!("before it goes out: {}", card.name);
+        left.push(TicketCheck { name, how: card.how, cautions: card.cautions });
+    }
+    Ok(left)
+}
+
+/// Takes out what more than one check cautions against: it is said once, above, and pointed at.
+fn said_once(checks: &mut [TicketCheck]) -> Vec<String> {
+    let all: Vec<String> = checks.iter().flat_map(|check| check.cautions.clone()).collect();
+    let mut shared: Vec<String> = Vec::new();
+    for caution in &all {
+        let often = all.iter().filter(|other| *other == caution).count() > 1;
+        if often && !shared.contains(caution) {
+            shared.push(caution.clone());
+        }
+    }
+    for check in checks {
+        let before = check.cautions.len();
+        check.cautions.retain(|caution| !shared.contains(caution));
+        if check.cautions.len() < before {
+            check.cautions.insert(0, "See the cautions above.".to_owned());
+        }
+    }
+    shared
 }
 
 fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
