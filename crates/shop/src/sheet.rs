@@ -42,10 +42,29 @@ pub struct OnCard {
 pub struct Apart {
     /// What a person reads.
     pub label: String,
+    /// The short word, as it is typed.
+    pub word: String,
+    /// Unit; empty for counts and words.
+    pub unit: String,
     /// The first candidate's value.
     pub first: String,
     /// This one's.
     pub this: String,
+}
+
+impl Apart {
+    /// `mounting hole pitch 93.5 mm, not 92 mm`
+    pub fn in_full(&self) -> String {
+        let Self { label, unit, first, this, .. } = self;
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        format!("{label} {this}{unit}, not {first}{unit}")
+    }
+
+    /// `pitch 93.5, not 92`
+    pub fn in_short(&self) -> String {
+        let Self { word, first, this, .. } = self;
+        format!("{word} {this}, not {first}")
+    }
 }
 
 /// A layout in its own frame with the measured points laid over it.
@@ -233,11 +252,14 @@ fn apart(kind: &Kind, first: &Part, this: &Part) -> Vec<Apart> {
         };
         if times > 1.0 {
             let unit = unit_of(measure);
-            let with = |value: &Value| format!("{value} {unit}").trim_end().to_owned();
-            found.push((
-                times,
-                Apart { label: measure.label.clone(), first: with(a), this: with(b) },
-            ));
+            let apart = Apart {
+                label: measure.label.clone(),
+                word: measure.words.first().unwrap_or(&measure.key).clone(),
+                unit: unit.clone(),
+                first: a.to_string(),
+                this: b.to_string(),
+            };
+            found.push((times, apart));
         }
     }
     found.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -142,6 +142,8 @@ pub struct Counter {
     pane: Pane,
     scroll: usize,
     aid: Option<Aid>,
+    /// The slip that was closed, as it was.
+    laid_aside: Option<Aid>,
     /// The line was asked again for what others changed: the cursor stays.
     again: bool,
     /// What was done by slips and can be taken back, the newest last.
@@ -279,7 +281,7 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => Aid::Slip(Box::default()),
+            Act::Slip => self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::default())),
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });

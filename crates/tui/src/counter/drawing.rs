@@ -189,3 +189,40 @@ fn part_point(ctx: &mut Context<'_>, point: &Drawn, mm_per_column: f64, theme: T
         _ => ctx.draw(&Points { coords: &[(point.x_mm, point.y_mm)], color }),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use binwright_shop::catalog::Layout;
+    use ratatui::Terminal;
+    use ratatui::backend::TestBackend;
+
+    use super::*;
+
+    /// Sixty millimetres across and sixty up: twice as many columns as rows, whatever the place, but
+    /// for the halves of a cell that are rounded away.
+    #[test]
+    fn a_square_is_drawn_square() {
+        let layout: Layout = "stud:A@0,0; stud:B@60,0; stud:C@0,60".parse().expect("a layout");
+        for (width, height) in [(30, 12), (60, 24), (24, 30), (120, 40)] {
+            let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("in memory");
+            let paint = |frame: &mut Frame<'_>| {
+                let ascii = Theme { ascii: true, ..Theme::default() };
+                draw(&Drawing::of(&layout), frame, frame.area(), ascii);
+            };
+            terminal.draw(paint).expect("in memory");
+            let buffer = terminal.backend().buffer();
+            let at = |name: &str| {
+                let at = buffer.content.iter().position(|cell| cell.symbol() == name);
+                let at = at.expect("it is drawn") as i32;
+                (at % i32::from(width), at / i32::from(width))
+            };
+            let (a, b, c) = (at("A"), at("B"), at("C"));
+            assert_eq!((a.1, a.0), (b.1, c.0), "level and upright");
+            let (across, up) = (b.0 - a.0, a.1 - c.1);
+            assert!(
+                (across - 2 * up).abs() <= 3,
+                "{across} columns, {up} rows in {width}x{height}"
+            );
+        }
+    }
+}

@@ -79,7 +79,7 @@ fn line(desk: &Counter, at: usize, row: &Row, fit: &Columns, theme: Theme) -> Li
         Some(chance) => format!("{} {}", right(&percent(chance), 7, theme), bar(chance, theme)),
         None => left(&row.how, fit.lead, theme),
     };
-    let (differs, role) = differs(desk, at, row);
+    let (differs, role) = differs(desk, at, row, fit.differs);
     let mut spans = vec![
         Span::raw(mark),
         Span::raw(lead),
@@ -101,8 +101,9 @@ fn bar(share: f64, theme: Theme) -> String {
     theme.mark("█", "#").repeat(cells) + &theme.mark("·", ".").repeat(6 - cells)
 }
 
-/// What tells a row from the first: the plainest measure; of the first, and of hits, what it is.
-fn differs(desk: &Counter, at: usize, row: &Row) -> (String, Role) {
+/// What tells a row from the first, in short words where `wide` columns are too few for more: the
+/// plainest measure; of the first, and of hits, what it is.
+fn differs(desk: &Counter, at: usize, row: &Row, wide: usize) -> (String, Role) {
     if row.wrong_hand {
         return ("WRONG HAND".to_owned(), Role::Outside);
     }
@@ -112,7 +113,8 @@ fn differs(desk: &Counter, at: usize, row: &Row) -> (String, Role) {
     let sheet = desk.sheets.iter().find(|sheet| sheet.number == row.number);
     match sheet.and_then(|sheet| sheet.apart.first()) {
         Some(apart) => {
-            (format!("{} {}, not {}", apart.label, apart.this, apart.first), Role::Plain)
+            let full = apart.in_full();
+            (if columns(&full) <= wide { full } else { apart.in_short() }, Role::Plain)
         }
         None => (row.description.clone(), Role::Quiet),
     }

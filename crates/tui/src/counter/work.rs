@@ -51,7 +51,7 @@ impl Counter {
                 _ => Vec::new(),
             },
             Asks::Close => {
-                self.aid = None;
+                self.laid_aside = self.aid.take();
                 Vec::new()
             }
         }

@@ -150,3 +150,17 @@ fn figures_never_lie_on_letters_in_a_small_drawing() {
         }
     }
 }
+
+/// The README's pictures are what is drawn; when this fails, put the screen named there in.
+#[test]
+fn the_readme_shows_the_screens_as_they_are() {
+    let readme = include_str!("../../../../README.md");
+    let plate = Desk::new(100, 20, MONO).type_in(PLATE).screen();
+    let mut desk = Desk::new(80, 16, MONO);
+    let slip = desk.press("f7").scan("A2-04").scan("RP-1131C").type_in("4").screen();
+    for screen in [plate, slip] {
+        let (_, below_head) = screen.split_once('\n').unwrap();
+        let below_head = below_head.trim_end();
+        assert!(readme.contains(&format!("```text\n{below_head}\n```")), "{below_head}");
+    }
+}

@@ -104,7 +104,18 @@ impl Desk {
         self
     }
 
-    /// The screen as text, every line between bars.
+    /// What a scanner types: letters 8 ms apart and Enter.
+    pub fn scan(&mut self, code: &str) -> &mut Self {
+        let mut gap_ms = 1000;
+        for letter in code.chars() {
+            self.press_after(gap_ms, &letter.to_string());
+            gap_ms = 8;
+        }
+        self.press_after(8, "enter");
+        self
+    }
+
+    /// The screen as text.
     pub fn screen(&mut self) -> String {
         self.terminal.draw(|frame| self.app.view(frame)).unwrap();
         let buffer = self.terminal.backend().buffer();

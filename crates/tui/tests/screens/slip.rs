@@ -5,17 +5,6 @@ use insta::assert_snapshot;
 use crate::desk_at_work::{ASCII, Desk, MONO};
 
 impl Desk {
-    /// What a scanner types: letters 8 ms apart and Enter.
-    fn scan(&mut self, code: &str) -> &mut Self {
-        let mut gap_ms = 1000;
-        for letter in code.chars() {
-            self.press_after(gap_ms, &letter.to_string());
-            gap_ms = 8;
-        }
-        self.press_after(8, "enter");
-        self
-    }
-
     /// On hand of a part in a bin, new.
     fn on_hand(&mut self, number: &str, bin: &str) -> String {
         let reach = self.shop.reach(number).unwrap();
@@ -81,6 +70,8 @@ fn what_could_not_be_done_is_said_and_stays_as_typed() {
     let mut desk = Desk::new(80, 24, MONO);
     desk.type_in("RP-1131C").press("enter s").type_in("400").press("enter");
     assert_snapshot!("a_slip_that_could_not_be_done", desk.screen());
+    desk.press("esc").press("f7");
+    assert!(desk.screen().contains("how many    400"), "closed and opened again: as it was");
     desk.press("backspace backspace backspace").type_in("1").press("enter");
     assert!(desk.screen().contains("posted as"), "mended and done: {}", desk.screen());
     desk.scan("NO-SUCH-THING");

@@ -2,7 +2,7 @@
 
 use binwright_shop::files::ImportOptions;
 use binwright_tui::desk::Effect;
-use binwright_tui::worker::{Report, Where};
+use binwright_tui::worker::{Make, Question, Report, Where};
 use insta::assert_snapshot;
 use jiff::civil::date;
 
@@ -165,4 +165,40 @@ fn what_others_change_is_shown_without_moving_the_cursor() {
     let chosen =
         |screen: &str| screen.lines().find(|line| line.starts_with('▸')).map(str::to_owned);
     assert_eq!(chosen(&before), chosen(&desk.screen()));
+}
+
+#[test]
+fn a_late_answer_never_moves_the_list() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let before = desk.type_in(PLATE).press("enter j").screen();
+    let late = Question::Find("RG-1120F".to_owned()).answer(&mut desk.shop, "Pat");
+    desk.report(Report::Answered(0, 1, late));
+    assert_eq!(before, desk.screen());
+}
+
+#[test]
+fn a_new_shop_is_asked_for_its_name_and_its_money() {
+    let mut desk = Desk::new(80, 24, MONO);
+    no_shop(&mut desk);
+    desk.press("down enter").type_in("Quay Street").press("enter");
+    assert!(desk.screen().contains("in which money does it count (ISO 4217)? EUR"));
+    desk.press("backspace backspace backspace").type_in("quid").press("enter");
+    assert!(desk.screen().contains("! "), "{}", desk.screen());
+    desk.press("ctrl-w").press("backspace backspace backspace backspace");
+    desk.type_in("gbp").press("enter");
+    let made = Make::New { name: "Quay Street".to_owned(), currency: "GBP".parse().unwrap() };
+    assert_eq!(desk.done.last(), Some(&Effect::Make(made)));
+}
+
+/// The plate whose card lacks the gap between its plates is lent one by a relative, and says by
+/// which.
+#[test]
+fn a_gap_says_who_lends_the_value() {
+    let mut desk = Desk::new(120, 36, MONO);
+    let screen = desk.type_in(PLATE).type_in(" gap 6.3").screen();
+    let lent = screen.lines().find(|line| line.contains("gap between plates"));
+    assert!(
+        lent.is_some_and(|line| line.contains("gap, ") && line.contains(" by RP-")),
+        "{screen}"
+    );
 }
