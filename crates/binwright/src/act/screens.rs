@@ -14,6 +14,7 @@ use etcetera::BaseStrategy;
 
 use super::{Done, Failure, today};
 use crate::args::screens::ScreensArgs;
+use crate::args::stock::user;
 use crate::args::{Colour, Line};
 use crate::places::Places;
 
@@ -36,7 +37,7 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
             cache: places.cache.clone(),
             demo: own(base.data_dir()).join("demo"),
             today: today(),
-            who: crate::args::stock::user(),
+            who: set("BINWRIGHT_WHO").unwrap_or_else(user),
         },
         history: own(base.state_dir().unwrap_or_else(|| base.data_dir())).join("entries"),
         keys: own(base.config_dir()).join("keys.toml"),
