@@ -33,7 +33,12 @@ mod write;
 /// The text of a query in `schema/store/queries`.
 macro_rules! sql {
     ($name:literal) => {
-        include_str!(concat!("../../../schema/store/queries/", $name, ".sql"))
+        include_str!(concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/../../schema/store/queries/",
+            $name,
+            ".sql"
+        ))
     };
 }
 pub(crate) use sql;

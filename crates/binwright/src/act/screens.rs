@@ -13,6 +13,7 @@ use clap::CommandFactory;
 
 use super::{Done, Failure, today};
 use crate::args::screens::ScreensArgs;
+use crate::args::stock::user;
 use crate::args::{Colour, Line};
 use crate::places::Places;
 
@@ -33,7 +34,7 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
             cache: places.cache.clone(),
             demo: places.demo.clone(),
             today: today(),
-            who: crate::args::stock::user(),
+            who: set("BINWRIGHT_WHO").unwrap_or_else(user),
         },
         history: places.history.clone(),
         keys: places.keys.clone(),
