@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::{Duration, Instant};
 
-use binwright_catalog::{Currency, Kind, Kinds};
+use binwright_catalog::{Currency, Kind, Kinds, Layout};
 use binwright_shop::{Keep, Shop};
 use binwright_store::{Store, StoreError};
 use binwright_tests::corpus::{Specimen, catalogue, dice, removed};
@@ -73,7 +73,13 @@ fn fill(place: &Where, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
         let specimens = catalogue(SEED, share.min(left), kind);
         left -= specimens.len();
         store.write(Keep::Yes, |w| -> Result<(), StoreError> {
-            specimens.iter().try_for_each(|specimen| w.put_part(&specimen.card).map(drop))
+            for Specimen { mut card, .. } in specimens {
+                // Specimens of different kinds may bear the same number.
+                card.house = format!("{}-{}", kind.key, card.house);
+                card.description.clone_from(&kind.label);
+                w.put_part(&card)?;
+            }
+            Ok(())
         })?;
     }
     drop(store);
@@ -99,7 +105,7 @@ fn typed_lines(kind: &Kind, specimens: &[Specimen]) -> Vec<String> {
             };
             line.push_str(&format!(" {word} {value}"));
         }
-        for point in taken.layout.iter().flat_map(|layout| layout.points()) {
+        for point in taken.layout.iter().flat_map(Layout::points) {
             let name = point.designation.as_ref().map_or_else(String::new, |n| format!(":{n}"));
             line.push_str(&format!(" {}{name}@{:.1},{:.1};", point.role, point.x_mm, point.y_mm));
         }

@@ -23,6 +23,18 @@ pub enum LineClass {
     CoreDeposit,
 }
 
+impl LineClass {
+    /// The word in files, in the store and on paper.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Part => "part",
+            Self::Labour => "labour",
+            Self::Consumable => "consumable",
+            Self::CoreDeposit => "core-deposit",
+        }
+    }
+}
+
 /// A line as it is wanted.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Wanted {
@@ -76,6 +88,17 @@ pub struct Head {
     pub valid_until: Date,
 }
 
+/// The last of so many `days` after `from`.
+///
+/// # Errors
+///
+/// [`QuotingError::Days`] when they lead out of the calendar or back.
+pub fn last_day(from: Date, days: i64) -> Result<Date, QuotingError> {
+    let wrong = || QuotingError::Days { found: days };
+    let held = (0..=36_500).contains(&days).then(|| days.days()).ok_or_else(wrong)?;
+    from.checked_add(held).map_err(|_| wrong())
+}
+
 impl Head {
     /// The head of a first quote made on `issued`.
     ///
@@ -83,10 +106,7 @@ impl Head {
     ///
     /// [`QuotingError::Days`] when the days of the terms lead out of the calendar or back.
     pub fn first(number: &str, issued: Date, terms: &Terms) -> Result<Self, QuotingError> {
-        let found = terms.valid_days;
-        let wrong = || QuotingError::Days { found };
-        let held = (0..=36_500).contains(&found).then(|| found.days()).ok_or_else(wrong)?;
-        let valid_until = issued.checked_add(held).map_err(|_| wrong())?;
+        let valid_until = last_day(issued, terms.valid_days)?;
         Ok(Self { number: number.to_owned(), revision: 1, issued, valid_until })
     }
 

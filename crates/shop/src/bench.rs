@@ -2,6 +2,7 @@
 
 pub mod covers;
 pub mod quotes;
+mod units;
 mod work;
 
 use std::collections::BTreeMap;
@@ -19,6 +20,7 @@ use binwright_store::Hold;
 pub use binwright_store::QuoteState;
 pub use covers::{FromBin, Repair, RepairOption, RoleNeed, Taken};
 pub use quotes::{Closing, QuoteAsked, QuoteCard};
+pub use units::UnitChoice;
 
 /// The voltage class of a unit of which nothing is said.
 const VOLTS: u16 = 12;

@@ -72,6 +72,8 @@ pub struct Quoting {
     pub valid_days: i64,
     /// For how many days it holds its stock.
     pub hold_days: i64,
+    /// For how many days an old part is taken back against its deposit.
+    pub core_days: i64,
     /// Days until a part is here that is in no bin and that no supplier offers.
     pub order_days: u32,
     /// From which share of a whole unit's price a repair is advised against.

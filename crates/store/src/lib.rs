@@ -16,6 +16,7 @@ mod kits;
 mod ledger;
 mod open;
 mod orders;
+mod own;
 mod post;
 mod put;
 mod quotes;
@@ -25,20 +26,26 @@ mod stock;
 mod suppliers;
 mod units;
 mod usage;
+mod whole;
 mod worth;
 mod write;
 
 /// The text of a query in `schema/store/queries`.
 macro_rules! sql {
     ($name:literal) => {
-        include_str!(concat!("../../../schema/store/queries/", $name, ".sql"))
+        include_str!(concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/../../schema/store/queries/",
+            $name,
+            ".sql"
+        ))
     };
 }
 pub(crate) use sql;
 
 pub use catalogue::{Change, Price, StoredPart};
 pub use check::Trouble;
-pub use cores::{CoreDebt, CoreLine, Settled, Side};
+pub use cores::{CoreDebt, CoreLine, Settled, Settling, Side};
 pub use counts::{CountLine, CountPlace, CountSheet, Counted, NewSheet, OpenSheet};
 pub use demand::{DemandMark, MonthDemand};
 pub use error::StoreError;
@@ -57,5 +64,6 @@ pub use stock::{StockLine, StockRow};
 pub use suppliers::{Offer, Supplier};
 pub use units::{BillRow, Bin};
 pub use usage::Used;
+pub use whole::write_whole;
 pub use worth::ValueLine;
 pub use write::{Keep, Writer};

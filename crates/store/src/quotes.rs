@@ -3,15 +3,17 @@
 //! Every step is one call inside one [`Store::write`]: a quote and its holds change together or not
 //! at all.
 
+mod read;
+
 use std::collections::BTreeMap;
 
-use binwright_catalog::{Condition, Currency, Machine, Money, Quantity};
+use binwright_catalog::{Condition, Machine, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension, Row};
 
-use crate::stock::{condition, day};
-use crate::{Hold, OpenHold, Reason, Store, StoreError, Writer, sql};
+use self::read::{open_holds, read_head, read_quote};
+use crate::stock::stock_of;
+use crate::{CoreDebt, Hold, OpenHold, Reason, Side, StoreError, Writer, sql};
 
 /// Where a quote stands. Taken, it is a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -47,6 +49,9 @@ impl QuoteState {
         Self::ALL.into_iter().find(|state| state.word() == word)
     }
 }
+
+/// The class of a line that is money for an old part.
+const CORE_DEPOSIT: &str = "core-deposit";
 
 /// One revision of a quote.
 #[derive(Debug, Clone, PartialEq)]
@@ -184,38 +189,6 @@ pub fn out_of_bins(
     from
 }
 
-impl Store {
-    /// The quote with `number`.
-    ///
-    /// # Errors
-    ///
-    /// [`StoreError::NoSuchQuote`], or what the engine says.
-    pub fn quote(&self, number: &str) -> Result<StoredQuote, StoreError> {
-        read_quote(&self.connection, id_of(number)?, number)
-    }
-
-    /// One revision of the quote with `number`.
-    ///
-    /// # Errors
-    ///
-    /// [`StoreError::NoSuchQuote`], or what the engine says.
-    pub fn quote_revision(&self, number: &str, revision: u32) -> Result<Revision, StoreError> {
-        read_revision(&self.connection, id_of(number)?, number, revision)
-    }
-
-    /// All quotes in `state`, or all, oldest first.
-    ///
-    /// # Errors
-    ///
-    /// What the engine says.
-    pub fn quotes(&self, state: Option<QuoteState>) -> Result<Vec<StoredQuote>, StoreError> {
-        let word = state.map_or("", QuoteState::word);
-        let mut query = self.connection.prepare_cached(sql!("quote_ids"))?;
-        let ids: Vec<i64> = query.query_map([word], |row| row.get(0))?.collect::<Result<_, _>>()?;
-        ids.into_iter().map(|id| read_quote(&self.connection, id, &number_of(id))).collect()
-    }
-}
-
 impl Writer<'_> {
     /// Puts down a quote and holds what lies in the bins of its parts; returns its number and what
     /// is in no bin. The revision's number is given here.
@@ -299,7 +272,7 @@ impl Writer<'_> {
             let number = number_of(id);
             let quote = read_quote(&self.transaction, id, &number)?;
             let lacks = self.promise(id, &quote.newest.lines, Date::MAX, today)?;
-            if open_holds(&self.transaction, id, &number)?.len() > quote.holds.len() {
+            if open_holds(&self.transaction, id)?.len() > quote.holds.len() {
                 filled.push(JobFilled { number, customer: quote.customer, lacks });
             }
         }
@@ -307,7 +280,8 @@ impl Writer<'_> {
     }
 
     /// Turns the holds of a job into movements, all of them, and returns their numbers. What was in
-    /// no bin when it was taken is taken from what came in since.
+    /// no bin when it was taken is taken from what came in since. The old parts that deposits are
+    /// charged for are owed from now on, to be taken back until `cores_until`.
     ///
     /// # Errors
     ///
@@ -319,15 +293,17 @@ impl Writer<'_> {
         who: &str,
         at: Timestamp,
         today: Date,
+        cores_until: Date,
     ) -> Result<Vec<i64>, StoreError> {
         self.whole(|w| {
             let id = w.quote_in(number, &[QuoteState::Accepted])?;
-            let quote = read_quote(&w.transaction, id, number)?;
+            let quote = read_quote(&w.transaction, id, &number_of(id))?;
             if let Some(missing) = w.promise(id, &quote.newest.lines, Date::MAX, today)?.pop() {
                 return Err(StoreError::QuoteShort { part: missing.part, short: missing.quantity });
             }
             w.set_state(id, QuoteState::Issued, "")?;
-            let holds = open_holds(&w.transaction, id, number)?;
+            w.owe_cores(&quote, who, today, cores_until)?;
+            let holds = open_holds(&w.transaction, id)?;
             let post = |hold: OpenHold| w.post_hold(hold.id, Reason::Issue, who, at, today);
             holds.into_iter().map(post).collect()
         })
@@ -368,6 +344,38 @@ impl Writer<'_> {
         })
     }
 
+    /// Writes down what the customer owes for each deposit: the old part for the line before it. What
+    /// was paid goes back, so the deposit is the line with its tax.
+    fn owe_cores(
+        &mut self,
+        quote: &StoredQuote,
+        who: &str,
+        day: Date,
+        until: Date,
+    ) -> Result<(), StoreError> {
+        let mut item = "";
+        for line in &quote.newest.lines {
+            if let Some((part, _)) = &line.part {
+                item = part;
+            }
+            if line.class == CORE_DEPOSIT && line.quantity.is_positive() {
+                let deposit = line.net.checked_add(line.tax).map_err(|_| StoreError::TooLarge)?;
+                self.owe_core(&CoreDebt {
+                    side: Side::Customer,
+                    party: quote.customer.clone(),
+                    item: item.to_owned(),
+                    quantity: line.quantity,
+                    deposit,
+                    reference: quote.number.clone(),
+                    who: who.to_owned(),
+                    day,
+                    until: Some(until),
+                })?;
+            }
+        }
+        Ok(())
+    }
+
     /// The id of the quote, when it stands in one of `states`.
     fn quote_in(&self, number: &str, states: &[QuoteState]) -> Result<i64, StoreError> {
         let id = id_of(number)?;
@@ -390,17 +398,18 @@ impl Writer<'_> {
     }
 
     fn let_go(&mut self, id: i64) -> Result<(), StoreError> {
-        for hold in open_holds(&self.transaction, id, &number_of(id))? {
-            self.release(hold.id)?;
+        for hold in open_holds(&self.transaction, id)? {
+            // One that lapsed too: it is no more shown with the quote.
+            self.settle_hold(hold.id, "released", None)?;
         }
         Ok(())
     }
 
     /// Promises until `until` what is still held; what lapsed before `today` is let go.
     fn extend(&mut self, id: i64, until: Date, today: Date) -> Result<(), StoreError> {
-        for open in open_holds(&self.transaction, id, &number_of(id))? {
+        for open in open_holds(&self.transaction, id)? {
             if open.hold.until < today {
-                self.release(open.id)?;
+                self.settle_hold(open.id, "released", None)?;
             } else {
                 let mut extend = self.transaction.prepare_cached(sql!("hold_extend"))?;
                 extend.execute((open.id, until.to_string()))?;
@@ -426,7 +435,7 @@ impl Writer<'_> {
                 *sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
             }
         }
-        for OpenHold { hold, .. } in open_holds(&self.transaction, id, &number_of(id))? {
+        for OpenHold { hold, .. } in open_holds(&self.transaction, id)? {
             let sum = wanted.entry((self.part_id(&hold.part)?, hold.condition)).or_default();
             *sum -= hold.quantity.thousandths();
         }
@@ -456,16 +465,9 @@ impl Writer<'_> {
         wanted: Condition,
         today: Date,
     ) -> Result<Vec<(String, Quantity)>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("stock_of_part"))?;
-        let mut rows = query.query((part_id, today.to_string()))?;
-        let mut free = Vec::new();
-        while let Some(row) = rows.next()? {
-            if condition(&row.get::<_, String>(1)?)? == wanted {
-                let thousandths = row.get::<_, i64>(2)?.saturating_sub(row.get(3)?);
-                free.push((row.get(0)?, Quantity::from_thousandths(thousandths)));
-            }
-        }
-        Ok(free)
+        let mut lines = stock_of(&self.transaction, part_id, today)?;
+        lines.retain(|line| line.condition == wanted);
+        Ok(lines.into_iter().map(|line| (line.bin.clone(), line.free())).collect())
     }
 
     fn put_revision(
@@ -542,134 +544,4 @@ fn id_of(number: &str) -> Result<i64, StoreError> {
     let digits = number.trim().trim_start_matches(['Q', 'q']).trim_start_matches('-');
     let id = digits.parse().ok().filter(|_| digits.bytes().all(|b| b.is_ascii_digit()));
     id.ok_or_else(|| StoreError::NoSuchQuote { number: number.to_owned() })
-}
-
-/// The row of a quote.
-struct QuoteHead {
-    customer: String,
-    machine: Machine,
-    unit: String,
-    state: QuoteState,
-    note: String,
-}
-
-fn read_head(connection: &Connection, id: i64, number: &str) -> Result<QuoteHead, StoreError> {
-    let mut query = connection.prepare_cached(sql!("quote_by_id"))?;
-    let row = |row: &Row<'_>| -> rusqlite::Result<[String; 5]> {
-        Ok([row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?])
-    };
-    let [customer, machine, unit, state, note] = query
-        .query_row([id], row)
-        .optional()?
-        .ok_or_else(|| StoreError::NoSuchQuote { number: number.to_owned() })?;
-    let damaged = |what: &str| StoreError::Damaged { what: format!("{what} of `{number}`") };
-    Ok(QuoteHead {
-        customer,
-        machine: machine.parse().map_err(|_| damaged("machine"))?,
-        unit,
-        state: QuoteState::named(&state).ok_or_else(|| damaged("state"))?,
-        note,
-    })
-}
-
-fn read_quote(connection: &Connection, id: i64, number: &str) -> Result<StoredQuote, StoreError> {
-    let QuoteHead { customer, machine, unit, state, note } = read_head(connection, id, number)?;
-    let last: u32 = connection
-        .prepare_cached(sql!("quote_revision_last"))?
-        .query_row([id], |row| row.get(0))?;
-    let (mut before, mut closing) = (Vec::new(), Vec::new());
-    let mut query = connection.prepare_cached(sql!("quote_readings"))?;
-    let mut rows = query.query([id])?;
-    while let Some(row) = rows.next()? {
-        let reading = QuoteReading { check: row.get(1)?, outcome: row.get(2)?, typed: row.get(3)? };
-        let is_before = row.get::<_, String>(0)? == "before";
-        (if is_before { &mut before } else { &mut closing }).push(reading);
-    }
-    let mut query = connection.prepare_cached(sql!("quote_faults"))?;
-    let faults = query.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
-    Ok(StoredQuote {
-        number: number_of(id),
-        newest: read_revision(connection, id, number, last)?,
-        holds: open_holds(connection, id, number)?,
-        customer,
-        machine,
-        unit,
-        state,
-        note,
-        before,
-        closing,
-        faults,
-    })
-}
-
-fn open_holds(connection: &Connection, id: i64, number: &str) -> Result<Vec<OpenHold>, StoreError> {
-    let mut query = connection.prepare_cached(sql!("quote_holds"))?;
-    let mut rows = query.query([id])?;
-    let mut holds = Vec::new();
-    while let Some(row) = rows.next()? {
-        holds.push(OpenHold {
-            id: row.get(0)?,
-            hold: Hold {
-                reference: number.to_owned(),
-                part: row.get(1)?,
-                bin: row.get(2)?,
-                condition: condition(&row.get::<_, String>(3)?)?,
-                quantity: Quantity::from_thousandths(row.get(4)?),
-                until: day(&row.get::<_, String>(5)?)?,
-            },
-        });
-    }
-    Ok(holds)
-}
-
-fn read_revision(
-    connection: &Connection,
-    id: i64,
-    number: &str,
-    revision: u32,
-) -> Result<Revision, StoreError> {
-    let mut query = connection.prepare_cached(sql!("quote_revision"))?;
-    let mut rows = query.query((id, revision))?;
-    let Some(row) = rows.next()? else {
-        return Err(StoreError::NoSuchQuote { number: format!("{number} revision {revision}") });
-    };
-    let damaged = |what: &str| StoreError::Damaged { what: format!("{what} of `{number}`") };
-    let currency: Currency = row.get::<_, String>(7)?.parse().map_err(|_| damaged("currency"))?;
-    let money = |minor: i64| Money { minor, currency };
-    let mut lines = Vec::new();
-    let mut query = connection.prepare_cached(sql!("quote_lines"))?;
-    let mut line_rows = query.query((id, revision))?;
-    while let Some(line) = line_rows.next()? {
-        let part: Option<String> = line.get(2)?;
-        let kept: Option<String> = line.get(3)?;
-        lines.push(QuoteLine {
-            class: line.get(0)?,
-            words: line.get(1)?,
-            part: part
-                .zip(kept)
-                .map(|(part, kept)| Ok::<_, StoreError>((part, condition(&kept)?)))
-                .transpose()?,
-            quantity: Quantity::from_thousandths(line.get(4)?),
-            each: line.get::<_, Option<i64>>(5)?.map(money),
-            net: money(line.get(6)?),
-            tax: money(line.get(7)?),
-            tax_percent: line.get(8)?,
-        });
-    }
-    Ok(Revision {
-        revision: row.get(0)?,
-        issued: day(&row.get::<_, String>(1)?)?,
-        valid_until: day(&row.get::<_, String>(2)?)?,
-        hold_until: day(&row.get::<_, String>(3)?)?,
-        cover: row.get(4)?,
-        asked: row.get(5)?,
-        words: row.get(6)?,
-        lines,
-        net: money(row.get(8)?),
-        tax: money(row.get(9)?),
-        rounding: money(row.get(10)?),
-        total: money(row.get(11)?),
-        who: row.get(12)?,
-        at: row.get::<_, String>(13)?.parse().map_err(|_| damaged("time"))?,
-    })
 }

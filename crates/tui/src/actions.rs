@@ -71,6 +71,10 @@ pub enum Act {
     BudgetUp,
     BudgetDown,
     Draft,
+    NextCheck,
+    Loose,
+    RolePart,
+    WhileInThere,
 }
 
 /// One line of the table.
@@ -148,6 +152,12 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::BudgetUp, "budget-up", ">", "buying: more money"),
     row(List, Act::BudgetDown, "budget-down", "<", "buying: less money"),
     row(List, Act::Draft, "draft", "d", "buying: draft the orders of the basket"),
+    row(List, Act::Left, "left", "left", "bench: cover to the left"),
+    row(List, Act::Right, "right", "right", "bench: cover to the right"),
+    row(List, Act::NextCheck, "next-check", "n", "bench: to the check most worth making"),
+    row(List, Act::Loose, "loose", "l", "bench: carried in loose, or on the machine"),
+    row(List, Act::RolePart, "role-part", "p", "bench: say which part sits in a role"),
+    row(List, Act::WhileInThere, "too", "w", "bench: quote with what else is worth changing"),
     row(List, Act::Keys, "keys-too", "?", "show these keys"),
     row(List, Act::Leave, "leave", "q", "leave"),
 ];

@@ -10,6 +10,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 
 use crate::actions::{Act, Context};
+use crate::bench::Bench;
 use crate::buying::Buying;
 use crate::counter::Counter;
 use crate::desk::{Desk, Effect, Msg};
@@ -35,10 +36,10 @@ pub struct Todo {
 
 /// All screens.
 pub struct App {
-    /// Each at its place; `None` where none is fitted out yet.
-    desks: Vec<Option<Box<dyn Desk>>>,
+    /// Each at its place.
+    desks: Vec<Box<dyn Desk>>,
     /// The desks, while the offer stands in their place.
-    behind: Vec<Option<Box<dyn Desk>>>,
+    behind: Vec<Box<dyn Desk>>,
     at: usize,
     keys: Keys,
     theme: Theme,
@@ -60,9 +61,9 @@ impl App {
     pub fn new(keys: Keys, theme: Theme, scanner: Scanner, history: History) -> Self {
         Self {
             desks: vec![
-                Some(Box::new(Counter::new(history))),
-                None,
-                Some(Box::new(Buying::default())),
+                Box::new(Counter::new(history)),
+                Box::<Bench>::default(),
+                Box::<Buying>::default(),
             ],
             behind: Vec::new(),
             at: 0,
@@ -90,7 +91,7 @@ impl App {
                 self.opened(&kinds)
             }
             Report::NoShop(place) => {
-                let offer: Vec<Option<Box<dyn Desk>>> = vec![Some(Box::new(Offer::new(place)))];
+                let offer: Vec<Box<dyn Desk>> = vec![Box::new(Offer::new(place))];
                 self.at = 0;
                 self.behind = std::mem::replace(&mut self.desks, offer);
                 Vec::new()
@@ -156,11 +157,11 @@ impl App {
 
     /// Lines typed and not kept, on leaving.
     pub fn unkept(&self) -> impl Iterator<Item = String> {
-        self.desks.iter().chain(&self.behind).flatten().filter_map(|desk| desk.unkept())
+        self.desks.iter().chain(&self.behind).filter_map(|desk| desk.unkept())
     }
 
     fn fitted(&self, place: usize) -> Option<&dyn Desk> {
-        self.desks.get(place)?.as_deref()
+        self.desks.get(place).map(AsRef::as_ref)
     }
 
     fn context(&self) -> Context {
@@ -188,7 +189,7 @@ impl App {
                 return self.tell(desk, Msg::Act(act));
             }
             Some(Act::Desk(_)) => {
-                self.note = Some(("that desk is not fitted out yet".to_owned(), Role::Plain));
+                self.note = Some(("that desk opens with a shop".to_owned(), Role::Plain));
             }
             Some(act @ (Act::Leave | Act::Redraw)) => {
                 let effect = if act == Act::Leave { Effect::Leave } else { Effect::Redraw };
@@ -205,7 +206,7 @@ impl App {
     }
 
     fn tell(&mut self, desk: usize, msg: Msg) -> Vec<Todo> {
-        let Some(Some(told)) = self.desks.get_mut(desk) else { return Vec::new() };
+        let Some(told) = self.desks.get_mut(desk) else { return Vec::new() };
         let effects = told.update(msg);
         let mut todo = Vec::with_capacity(effects.len());
         for effect in effects {
@@ -247,7 +248,6 @@ impl App {
     fn head(&self, width: usize) -> Line<'static> {
         let mut right = vec![Span::raw(format!("{} keys", self.keys.of(Act::Keys)))];
         for (at, desk) in self.desks.iter().enumerate() {
-            let Some(desk) = desk else { continue };
             let name = format!("{} {}", self.keys.of(Act::Desk(at)), desk.name());
             let here = at == self.at;
             let text = if here { format!("  [{name}]") } else { format!("   {name} ") };

@@ -6,6 +6,7 @@
 
 pub mod actions;
 pub mod app;
+pub mod bench;
 pub mod buying;
 pub mod counter;
 pub mod desk;

@@ -1,6 +1,7 @@
 //! How does text fit a column? Cleaned, cut between characters as they are seen, never wider.
 
 use binwright_shop::catalog::shown::shown;
+use tui_input::Input;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
@@ -69,6 +70,18 @@ pub fn wrapped(text: &str, width: usize, theme: Theme) -> Vec<String> {
         }
     }
     lines
+}
+
+/// The part of a line being typed that `room` columns show, and the column of the cursor in it.
+pub fn scrolled(line: &Input, room: usize) -> (String, usize) {
+    let scroll = line.visual_scroll(room);
+    let mut skipped = 0;
+    let rest = line.value().chars().skip_while(|letter| {
+        let skip = skipped < scroll;
+        skipped += columns(letter.encode_utf8(&mut [0; 4]));
+        skip
+    });
+    (rest.collect(), line.visual_cursor().saturating_sub(scroll).min(room))
 }
 
 /// A probability for reading: never 0 % or 100 % unless it is.

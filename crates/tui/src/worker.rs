@@ -6,14 +6,17 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::time::Duration;
 
 use binwright_shop::answer::{FitAnswer, Found};
+use binwright_shop::bench::{OnBench, QuoteCard, UnitChoice};
 use binwright_shop::buying::basket::{Drafted, Weighed};
 use binwright_shop::buying::{Advised, AdvisedLine};
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
 use binwright_shop::stock::by_hand::{Handled, Scanned, TakeBack, Typed};
 use binwright_shop::{Asked, Keep, Shop, ShopError, in_words};
+use jiff::Timestamp;
 use jiff::civil::Date;
 
+use crate::bench::{Benched, Offered};
 use crate::buying::Terms;
 
 /// The most candidates or hits that are asked for.
@@ -42,6 +45,12 @@ pub enum Question {
     TakeBack(TakeBack),
     /// Put the outlines of these parts on paper.
     Outline(Vec<String>),
+    /// Which units may be meant by these words?
+    Units(String),
+    /// What do the readings of this unit say? With the number of the quote it has already.
+    Bench(Box<OnBench>, Option<String>),
+    /// What would this quote be, or make it.
+    Quote(Box<Offered>),
 }
 
 /// What comes back.
@@ -61,7 +70,13 @@ pub enum Answer {
     Scanned(Scanned),
     /// To [`Question::Handle`], [`Question::TakeBack`] and [`Question::Outline`].
     Handled(Handled),
-    /// To work, when the shop could not; what was wrong, and what would be right.
+    /// To [`Question::Units`].
+    Units(Vec<UnitChoice>),
+    /// To [`Question::Bench`].
+    Benched(Box<Benched>),
+    /// To [`Question::Quote`], and whether it was made.
+    Quoted(Box<QuoteCard>, Keep),
+    /// To a piece of work that the shop could not do; what was wrong, and what would be right.
     NotHandled(String, Option<String>),
     /// The shop could not; what was wrong, and what would be right.
     Failed(String, Option<String>),
@@ -71,7 +86,13 @@ impl Question {
     /// Whether it is a piece of work that each counts, not a question that a newer one replaces.
     fn is_work(&self) -> bool {
         match self {
-            Self::Find(_) | Self::Fit(_) | Self::Advise(_) | Self::Weigh(_) => false,
+            Self::Find(_)
+            | Self::Fit(_)
+            | Self::Advise(_)
+            | Self::Weigh(_)
+            | Self::Units(_)
+            | Self::Bench(..) => false,
+            Self::Quote(offered) => offered.keep == Keep::Yes,
             Self::Scan(_)
             | Self::Handle(_)
             | Self::TakeBack(_)
@@ -97,6 +118,16 @@ impl Question {
             Self::Handle(typed) => shop.by_hand(&typed, who).map(Answer::Handled),
             Self::TakeBack(back) => shop.take_back(back, who).map(Answer::Handled),
             Self::Outline(numbers) => outline(shop, &numbers),
+            Self::Units(text) => shop
+                .rules()
+                .and_then(|rules| shop.unit_choices(&rules, &text, LIMIT).map(Answer::Units)),
+            Self::Bench(job, quote) => Benched::of(shop, *job, quote.as_deref())
+                .map(|benched| Answer::Benched(Box::new(benched))),
+            Self::Quote(offered) => {
+                let keep = offered.keep;
+                let card = offered.quoted(shop, who, Timestamp::now());
+                card.map(|card| Answer::Quoted(Box::new(card), keep))
+            }
         };
         answered.unwrap_or_else(|error| {
             let (what, hint) = (in_words(&error), error.hint());

@@ -59,7 +59,7 @@ pub fn run(act: &QuoteAct, places: &Places, say: &mut Say) -> Result<Done, Failu
         }
         QuoteAct::Accept { number, hand } => shop.quote_accept(number, keep(hand))?,
         QuoteAct::Issue { number, hand } => {
-            shop.quote_issue(number, &hand.name(), at, keep(hand))?.0
+            shop.quote_issue(number, &hand.name(), at, keep(hand))?
         }
         QuoteAct::Close(CloseArgs { number, readings, fault, anyway, hand }) => {
             let closing = Closing {

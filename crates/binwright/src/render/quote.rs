@@ -15,7 +15,11 @@ pub fn quote_card(say: &mut Say, card: &QuoteCard) {
         "{} revision {}  {}  {} {unit}  for {}",
         card.number, card.revision, card.state, card.machine, card.customer
     ));
-    say.line(format!("made {} by {}, valid until {}", card.issued, card.who, card.valid_until));
+    if card.dry_run {
+        say.line("dry run: nothing was written; so it would stand");
+    }
+    let by = if card.who.is_empty() { String::new() } else { format!(" by {}", card.who) };
+    say.line(format!("made {}{by}, valid until {}", card.issued, card.valid_until));
     for (name, probability) in &card.beside.findings {
         say.line(format!("found      {:>8}  {name}", percent(*probability)));
     }

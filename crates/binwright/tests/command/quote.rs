@@ -79,6 +79,37 @@ fn a_dry_run_makes_nothing() {
     assert!(text(&wrong.stderr).contains("There are 1"), "{}", text(&wrong.stderr));
 }
 
+/// A dry run tells of the quote as the step would leave it, and leaves it as it is.
+#[test]
+fn every_step_of_a_job_can_be_tried_first() {
+    let bench = Bench::with_samples();
+    let tried = made(&bench, &["--dry-run"]);
+    let quote = made(&bench, &[]);
+    assert_eq!((&tried["holds"], &tried["to_order"]), (&quote["holds"], &quote["to_order"]));
+    assert_eq!((&tried["dry_run"], &quote["dry_run"]), (&true.into(), &false.into()));
+    let steps: [(&[&str], &str); 4] = [
+        (&["accept", "1"], "accepted"),
+        (&["issue", "1"], "issued"),
+        (&["close", "1", "--anyway", "no vehicle here"], "closed"),
+        (&["drop", "1", "--why", "too dear"], "dropped"),
+    ];
+    for (at, (step, state)) in steps.iter().enumerate() {
+        let step = [&["quote"], *step].concat();
+        if *state == "dropped" {
+            made(&bench, &[]);
+        }
+        let number = if *state == "dropped" { "Q-0002" } else { "Q-0001" };
+        let step: Vec<&str> = step.iter().map(|w| if *w == "1" { number } else { w }).collect();
+        let before = bench.json(&["quote", "show", number]);
+        let tried = bench.json(&[&step[..], &["--dry-run"]].concat());
+        assert_eq!((&tried["state"], &tried["dry_run"]), (&(*state).into(), &true.into()), "{at}");
+        assert_eq!(bench.json(&["quote", "show", number]), before, "{state}");
+        let said = text(&bench.run(&[&step[..], &["--dry-run"]].concat()).stdout);
+        assert!(said.contains("dry run: nothing was written"), "{said}");
+        assert_eq!(bench.json(&step)["state"], *state);
+    }
+}
+
 #[test]
 fn a_revision_may_take_the_stock_its_quote_holds() {
     let bench = Bench::with_samples();

@@ -13,6 +13,9 @@ use crate::bench::Bench;
 /// How long a screen may take before it counts as never coming: generous, machines are busy.
 const PATIENCE: Duration = Duration::from_mins(1);
 
+/// What a terminal sends for that key.
+const F3: &str = "\x1bOR";
+
 struct Tty {
     child: Box<dyn Child + Send + Sync>,
     master: Box<dyn MasterPty + Send>,
@@ -150,6 +153,60 @@ fn a_job_goes_from_a_measured_plate_to_its_bin() {
     again.wait_for(&["points within", "WRONG HAND"]);
     again.press("\x03");
     assert_eq!(again.end(), 0);
+}
+
+/// From the unit and its readings over findings and covers to a quote that holds its stock.
+#[test]
+fn a_job_goes_from_its_readings_to_a_quote_that_holds_its_parts() {
+    let bench = Bench::with_samples();
+    let mut tty = Tty::open(&bench, "shop");
+    tty.wait_for(&["[F2 counter]", "Test shop"]);
+    tty.press(F3);
+    tty.wait_for(&["[F3 bench]", "unknown unit", "AU-1112"]);
+    tty.type_in("au-1112");
+    tty.wait_for(&["AL-112 frame, 90 A Orlund"]);
+    tty.press("\r");
+    tty.wait_for(&[
+        "AU-1112 alternator 12 V, on the machine, 0 readings",
+        "B-06",
+        "NEXT",
+        "CAUTION",
+    ]);
+    let readings = [(5, "B-05", "low"), (6, "B-06", "high"), (9, "B-09", "0.47V/OL")];
+    for (count, (row, code, value)) in readings.into_iter().enumerate() {
+        tty.press("\x1b[H");
+        for _ in 1..row {
+            tty.press("\x1b[B");
+        }
+        tty.wait_for(&[&format!("▸ {code}")]);
+        tty.press("\r");
+        tty.wait_for(&[&format!("{code} ▏")]);
+        tty.type_in(value);
+        tty.press("\r");
+        tty.wait_for(&[if count == 0 { ", 1 reading" } else { "readings" }, &format!("▸ {code}")]);
+    }
+    tty.wait_for(&["3 readings", "one junction"]);
+    tty.press("\t");
+    tty.wait_for(&["[findings]", "▸ A6    rectifier diode shorted", "█", "x 12."]);
+    tty.press("\t");
+    tty.wait_for(&["[covers]", "▸ cover 1", "cover 2", "from A2-04", "mind", "CAUTION"]);
+    tty.press("\x1b[C");
+    tty.wait_for(&["▸ cover 2"]);
+    tty.press("\r");
+    tty.wait_for(&["[quote]", "as it would be", "will hold 1 x RP-1131C in A2-04", "total"]);
+    assert_eq!(bench.run(&["quote", "list"]).status.code(), Some(1), "looking makes nothing");
+    tty.press("\r");
+    tty.wait_for(&["for whom"]);
+    tty.type_in("Moor Haulage");
+    tty.press("\r");
+    tty.wait_for(&["Q-0001 is made and holds 1 x RP-1131C in A2-04"]);
+    tty.press("\x03");
+    assert_eq!(tty.end(), 0);
+    tty.assert_given_back();
+    let quote = bench.json(&["quote", "show", "Q-0001"]);
+    assert_eq!((&quote["customer"], &quote["state"]), (&"Moor Haulage".into(), &"open".into()));
+    assert_eq!(quote["holds"][0]["bin"], "A2-04");
+    assert_eq!(quote["before"].as_array().unwrap().len(), 3);
 }
 
 #[test]

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use binwright_catalog::{Condition, Machine, Money, Quantity};
 use binwright_diagnosis::{ClosedJob, Explained, Job, Table, diagnose};
-use binwright_quoting::{Head, Line, LineClass, Quote};
+use binwright_quoting::{Head, Line, Quote, last_day};
 use binwright_store::{
-    Keep, OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoredQuote, ToOrder,
+    Keep, OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoreError, StoredQuote,
+    ToOrder, Writer,
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -14,6 +15,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::{BenchAnswer, OnBench, RepairOption, Rules};
+use crate::settings::Settings;
 use crate::{Shop, ShopError};
 
 /// What a tax line is worth without knowing where the shop stands.
@@ -101,6 +103,8 @@ pub struct QuoteCard {
     pub note: String,
     /// Who made this revision.
     pub who: String,
+    /// Whether the last step was only judged.
+    pub dry_run: bool,
 }
 
 /// A line on paper.
@@ -198,13 +202,10 @@ impl Shop {
         let revision = self.revision(rules, asked, &answer, at)?;
         let before = readings(&answer.diagnosis.readings);
         let unit = asked.on_bench.unit.clone().unwrap_or_default();
-        let (number, _) = self.store.write(keep, |w| {
-            w.quote_add(&asked.customer, answer.machine, &unit, &revision, &before)
-        })?;
-        match keep {
-            Keep::Yes => self.quote(&number),
-            Keep::DryRun => Ok(card(judged(number, asked, &answer, revision, before), self.today)?),
-        }
+        self.stepped(keep, |w| {
+            let made = w.quote_add(&asked.customer, answer.machine, &unit, &revision, &before)?;
+            Ok(made.0)
+        })
     }
 
     /// Makes another revision of an open quote with today's stock and prices. Without machine and unit
@@ -240,13 +241,21 @@ impl Shop {
         let answer = self.bench(rules, &asked.on_bench)?;
         let revision = self.revision(rules, &asked, &answer, at)?;
         let before = readings(&answer.diagnosis.readings);
-        self.store.write(keep, |w| w.quote_revise(number, &revision, &before))?;
-        match keep {
-            Keep::Yes => self.quote(number),
-            Keep::DryRun => {
-                Ok(card(judged(old.number, &asked, &answer, revision, before), self.today)?)
-            }
-        }
+        self.stepped(keep, |w| {
+            w.quote_revise(number, &revision, &before)?;
+            Ok(old.number)
+        })
+    }
+
+    /// Lets `asked` count what `quote` holds itself as free, as its next revision will; only that.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such quote.
+    pub fn free_own(&self, asked: &mut OnBench, quote: Option<&str>) -> Result<(), ShopError> {
+        let quote = quote.map(|number| self.store.quote(number)).transpose()?;
+        asked.own = quote.into_iter().flat_map(|q| q.holds).map(|open| open.hold).collect();
+        Ok(())
     }
 
     /// The quote with `number`.
@@ -274,11 +283,14 @@ impl Shop {
     /// When it is not open, or its day has passed.
     pub fn quote_accept(&mut self, number: &str, keep: Keep) -> Result<QuoteCard, ShopError> {
         let today = self.today;
-        self.store.write(keep, |w| w.quote_accept(number, today))?;
-        self.quote(number)
+        self.stepped(keep, |w| {
+            w.quote_accept(number, today)?;
+            Ok(number.to_owned())
+        })
     }
 
-    /// Turns the holds of a job into movements; returns the job and their numbers.
+    /// Turns the holds of a job into movements, and the deposits of its lines into cores that are owed
+    /// for `core_days`.
     ///
     /// # Errors
     ///
@@ -289,10 +301,13 @@ impl Shop {
         who: &str,
         at: Timestamp,
         keep: Keep,
-    ) -> Result<(QuoteCard, Vec<i64>), ShopError> {
+    ) -> Result<QuoteCard, ShopError> {
         let today = self.today;
-        let posted = self.store.write(keep, |w| w.quote_issue(number, who, at, today))?;
-        Ok((self.quote(number)?, posted))
+        let until = last_day(today, Settings::of(self.store.dir())?.quoting.core_days)?;
+        self.stepped(keep, |w| {
+            w.quote_issue(number, who, at, today, until)?;
+            Ok(number.to_owned())
+        })
     }
 
     /// Closes an issued job by its closing test, with the faults truly found.
@@ -336,8 +351,10 @@ impl Shop {
         faults.dedup();
         let note = closing.anyway.clone().unwrap_or_default();
         let closing = readings(&explained);
-        self.store.write(keep, |w| w.quote_close(number, &closing, &faults, &note))?;
-        self.quote(number)
+        self.stepped(keep, |w| {
+            w.quote_close(number, &closing, &faults, &note)?;
+            Ok(number.to_owned())
+        })
     }
 
     /// Gives up a quote, or a job whose parts are not issued, and lets its stock go.
@@ -351,8 +368,23 @@ impl Shop {
         why: &str,
         keep: Keep,
     ) -> Result<QuoteCard, ShopError> {
-        self.store.write(keep, |w| w.quote_drop(number, why))?;
-        self.quote(number)
+        self.stepped(keep, |w| {
+            w.quote_drop(number, why)?;
+            Ok(number.to_owned())
+        })
+    }
+
+    /// Takes a step that returns the number of its quote; the quote as it stands then, kept or not.
+    fn stepped(
+        &mut self,
+        keep: Keep,
+        step: impl FnOnce(&mut Writer<'_>) -> Result<String, StoreError>,
+    ) -> Result<QuoteCard, ShopError> {
+        let quote = self.store.write(keep, |w| {
+            let number = step(w)?;
+            w.quote(&number)
+        })?;
+        Ok(QuoteCard { dry_run: keep == Keep::DryRun, ..card(quote, self.today)? })
     }
 
     fn revision(
@@ -377,14 +409,10 @@ impl Shop {
         }
         let head = Head::first("", self.today, &terms)?;
         let held_days = settings.hold_days.min(settings.valid_days);
-        let hold_until = Head::first(
-            "",
-            self.today,
-            &binwright_quoting::Terms { valid_days: held_days, ..terms.clone() },
-        )?;
+        let hold_until = last_day(self.today, held_days)?;
         let quote = Quote::priced(head, &wanted, &terms)?;
         let line = |line: &Line| QuoteLine {
-            class: class_word(line.class).to_owned(),
+            class: line.class.word().to_owned(),
             words: line.words.clone(),
             part: line.part.clone(),
             quantity: line.quantity,
@@ -401,7 +429,7 @@ impl Shop {
             revision: 0,
             issued: self.today,
             valid_until: quote.head.valid_until,
-            hold_until: hold_until.valid_until,
+            hold_until,
             cover: option.name.clone(),
             asked: json(&asked.on_bench)?,
             words: json(&beside(answer, option))?,
@@ -489,38 +517,6 @@ fn judge_closing(table: &Table, explained: &[Explained]) -> Result<(), ShopError
     Err(ShopError::ClosingTest { missing, bad, how, caution })
 }
 
-fn class_word(class: LineClass) -> &'static str {
-    match class {
-        LineClass::Part => "part",
-        LineClass::Labour => "labour",
-        LineClass::Consumable => "consumable",
-        LineClass::CoreDeposit => "core-deposit",
-    }
-}
-
-/// What a quote would be that was only judged.
-fn judged(
-    number: String,
-    asked: &QuoteAsked,
-    answer: &BenchAnswer,
-    newest: Revision,
-    before: Vec<QuoteReading>,
-) -> StoredQuote {
-    StoredQuote {
-        number,
-        customer: asked.customer.clone(),
-        machine: answer.machine,
-        unit: asked.on_bench.unit.clone().unwrap_or_default(),
-        state: QuoteState::Open,
-        note: String::new(),
-        newest,
-        holds: Vec::new(),
-        before,
-        closing: Vec::new(),
-        faults: Vec::new(),
-    }
-}
-
 fn card(quote: StoredQuote, today: Date) -> Result<QuoteCard, ShopError> {
     let Revision { revision, issued, valid_until, cover, words, lines, net, tax, .. } =
         quote.newest.clone();
@@ -547,6 +543,7 @@ fn card(quote: StoredQuote, today: Date) -> Result<QuoteCard, ShopError> {
         faults: quote.faults,
         note: quote.note,
         who: quote.newest.who,
+        dry_run: false,
         revision,
         issued,
         valid_until,

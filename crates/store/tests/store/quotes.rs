@@ -5,7 +5,8 @@ use std::io::{BufRead, BufReader};
 
 use binwright_catalog::{Condition, Currency, Machine, Money, Quantity};
 use binwright_store::{
-    Keep, QuoteLine, QuoteReading, QuoteState, Revision, Store, StoreError, StoredQuote,
+    Keep, QuoteLine, QuoteReading, QuoteState, Revision, Side, Store, StoreError, StoredQuote,
+    Writer,
 };
 use jiff::Timestamp;
 use jiff::civil::{Date, date};
@@ -14,6 +15,7 @@ use tempfile::TempDir;
 use crate::support::{is_sound, movement, on_hand, post, shop, spawn, spawned};
 
 const TODAY: Date = date(2031, 3, 1);
+const CORES_UNTIL: Date = date(2031, 4, 30);
 
 fn now() -> Timestamp {
     "2031-03-01T12:00:00Z".parse().unwrap()
@@ -113,6 +115,41 @@ fn a_quote_holds_its_stock_until_its_day_and_what_is_missing_is_told() {
     is_sound(&store);
 }
 
+/// What a customer paid as a deposit is what goes back: the line with its tax.
+#[test]
+fn deposits_are_owed_once_the_parts_are_issued() {
+    let dir = TempDir::new().unwrap();
+    let mut store = stocked(&dir);
+    let mut revision = revision(&[(1, 1), (0, 2)]);
+    let deposit = QuoteLine {
+        class: "core-deposit".into(),
+        words: "deposit".into(),
+        part: None,
+        net: eur(5_000),
+        tax: eur(950),
+        ..revision.lines[1].clone()
+    };
+    revision.lines.insert(2, deposit);
+    let (number, _) = store
+        .write(Keep::Yes, |w| w.quote_add("Berta", Machine::Alternator, "", &revision, &[]))
+        .unwrap();
+    store.write(Keep::Yes, |w| w.quote_accept(&number, TODAY)).unwrap();
+    assert_eq!(store.cores().unwrap(), [], "nothing is owed before the parts are handed over");
+    let issue = |w: &mut Writer<'_>| w.quote_issue("q1", "Ann", now(), TODAY, CORES_UNTIL);
+    store.write(Keep::DryRun, issue).unwrap();
+    assert_eq!(store.cores().unwrap(), [], "a dry run writes nothing down");
+    store.write(Keep::Yes, issue).unwrap();
+    let [ref line] = store.cores().unwrap()[..] else { panic!("one debt") };
+    let debt = &line.debt;
+    assert_eq!(
+        (debt.side, debt.party.as_str(), debt.item.as_str()),
+        (Side::Customer, "Berta", "RP 0000")
+    );
+    assert_eq!((debt.quantity, debt.deposit), (Quantity::whole(2), eur(5_950)));
+    assert_eq!((debt.reference.as_str(), debt.until), ("Q-0001", Some(CORES_UNTIL)));
+    is_sound(&store);
+}
+
 #[test]
 fn a_quote_taken_becomes_a_job_and_its_holds_become_movements() {
     let dir = TempDir::new().unwrap();
@@ -121,8 +158,9 @@ fn a_quote_taken_becomes_a_job_and_its_holds_become_movements() {
     let missing = store.write(Keep::Yes, |w| w.quote_accept(&number, TODAY)).unwrap();
     assert_eq!(missing[0].quantity, Quantity::ONE);
     assert_eq!(free(&store, 0, date(2032, 1, 1)), 5, "a job holds until it is issued");
-    let issue =
-        |store: &mut Store| store.write(Keep::Yes, |w| w.quote_issue(&number, "Ann", now(), TODAY));
+    let issue = |store: &mut Store| {
+        store.write(Keep::Yes, |w| w.quote_issue(&number, "Ann", now(), TODAY, CORES_UNTIL))
+    };
     let short = issue(&mut store).unwrap_err();
     assert!(matches!(short, StoreError::QuoteShort { ref part, .. } if part == "RP 0001"));
     assert_eq!(store.quote(&number).unwrap().state, QuoteState::Accepted, "nothing was issued");
@@ -196,7 +234,9 @@ fn walks_quotes_until_it_is_killed() {
         println!("ack {number} open");
         store.write(Keep::Yes, |w| w.quote_accept(&number, TODAY)).unwrap();
         println!("ack {number} accepted");
-        store.write(Keep::Yes, |w| w.quote_issue(&number, "Ann", now(), TODAY)).unwrap();
+        store
+            .write(Keep::Yes, |w| w.quote_issue(&number, "Ann", now(), TODAY, CORES_UNTIL))
+            .unwrap();
         println!("ack {number} issued");
         store.write(Keep::Yes, |w| w.quote_close(&number, &[], &[], "")).unwrap();
         println!("ack {number} closed");

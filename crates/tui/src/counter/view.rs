@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Aid, Counter, Pane, list, panes};
-use crate::text::{clean, columns, cut, left};
+use crate::text::{clean, columns, cut, left, scrolled};
 use crate::theme::{Role, Theme};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
@@ -45,18 +45,7 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     let lead = if desk.in_list { "  " } else { lead };
     let lead = left(lead, 2, theme);
     let room = usize::from(area.width).saturating_sub(3);
-    let scroll = desk.line.visual_scroll(room);
-    let mut skipped = 0;
-    let mut shown = String::new();
-    for letter in desk.line.value().chars() {
-        let mut buffer = [0; 4];
-        let letter = &*letter.encode_utf8(&mut buffer);
-        if skipped < scroll {
-            skipped += columns(letter);
-        } else {
-            shown.push_str(letter);
-        }
-    }
+    let (shown, at) = scrolled(&desk.line, room);
     let empty = desk.line.value().is_empty();
     let text = if empty {
         let hint = "a number, words, or a kind and measures: plate od 112.3 lugs 3 m8";
@@ -66,7 +55,6 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     };
     frame.render_widget(Paragraph::new(Line::from(vec![lead.into(), text])), area);
     if !desk.in_list && desk.aid.is_none() {
-        let at = desk.line.visual_cursor().saturating_sub(scroll).min(room);
         frame.set_cursor_position(Position::new(area.x + 2 + at as u16, area.y));
     }
 }

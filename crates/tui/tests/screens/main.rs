@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod bench;
 mod buying;
 mod counter;
 mod desk_at_work;

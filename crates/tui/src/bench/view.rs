@@ -1,0 +1,275 @@
+//! How is the bench laid out? Unit, panes, what the pane lists, what is told of the chosen one.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Position, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use super::typing::{Typing, What};
+use super::{Bench, Benched, Pane, checks, covers, findings, paper, roles, told};
+use crate::text::{columns, cut, left, scrolled};
+use crate::theme::{Role, Theme};
+
+/// What stands where nothing more is worth reading.
+const STOP: &str = "stop here: more checks cannot change what you would order";
+
+pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    let width = usize::from(area.width);
+    let benched = desk.benched.as_deref();
+    let stops = benched.is_some_and(|benched| benched.answer.diagnosis.stop.stop);
+    let asks = desk.typing.as_ref().is_some_and(|typing| !matches!(typing.what, What::Unit(_)));
+    let [unit, panes, stop, prompt, body] = Layout::vertical([
+        Constraint::Length(1),
+        Constraint::Length(1),
+        Constraint::Length(u16::from(stops)),
+        Constraint::Length(u16::from(asks)),
+        Constraint::Min(3),
+    ])
+    .areas(area);
+    frame.render_widget(Paragraph::new(panes_line(desk, width, theme)), panes);
+    let stop_text = cut(STOP, width, theme);
+    frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Role::Head))), stop);
+    match &desk.typing {
+        Some(typing) if !asks => {
+            entry(typing, "unit", frame, unit, theme);
+            let lines = unit_lines(desk, typing, width, theme);
+            frame.render_widget(Paragraph::new(lines), body);
+            return;
+        }
+        Some(typing) => entry(typing, &asked_for(typing, benched), frame, prompt, theme),
+        None => {}
+    }
+    frame.render_widget(Paragraph::new(unit_line(desk, width, theme)), unit);
+    if let Some(benched) = benched {
+        let size = (width, usize::from(body.height));
+        frame.render_widget(Paragraph::new(pane(desk, benched, size, theme)), body);
+    }
+}
+
+/// The line that is typed, after what it is for.
+fn entry(typing: &Typing, lead: &str, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    let lead = format!("{lead} {} ", theme.mark("▏", ">"));
+    let lead = cut(&lead, usize::from(area.width) / 2, theme);
+    let at = columns(&lead);
+    let room = usize::from(area.width).saturating_sub(at + 1);
+    let (shown, cursor) = scrolled(&typing.line, room);
+    let text = if typing.line.value().is_empty() {
+        Span::styled(cut(hint(typing), room, theme), theme.style(Role::Quiet))
+    } else {
+        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+    };
+    frame.render_widget(Paragraph::new(Line::from(vec![Span::raw(lead), text])), area);
+    frame.set_cursor_position(Position::new(area.x + (at + cursor) as u16, area.y));
+}
+
+fn asked_for(typing: &Typing, benched: Option<&Benched>) -> String {
+    match (&typing.what, benched) {
+        (What::Reading(at), Some(benched)) => benched.checks[*at].code.clone(),
+        (What::Part, Some(benched)) => {
+            let role = roles(benched).get(typing.at.unwrap_or(0)).copied().unwrap_or_default();
+            format!("part in {role}")
+        }
+        (What::Customer, _) => "for whom".to_owned(),
+        _ => "unit".to_owned(),
+    }
+}
+
+fn hint(typing: &Typing) -> &'static str {
+    match typing.what {
+        What::Unit(_) => "its number or words; Down chooses, Enter takes it",
+        What::Reading(_) => "type what was read, or choose with Down; empty takes it back",
+        What::Part => "its number, or what was measured: plate od 112.3 lugs 3",
+        What::Customer => "may stay empty; Enter makes the quote and holds stock, Esc does not",
+    }
+}
+
+/// What is on the bench.
+fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
+    let Some(benched) = &desk.benched else {
+        return Line::styled("asking", theme.style(Role::Quiet));
+    };
+    let answer = &benched.answer;
+    let unit = answer.unit.as_deref().unwrap_or("unknown unit");
+    let came = if answer.loose { "carried in loose" } else { "on the machine" };
+    let count = answer.diagnosis.readings.len();
+    let read = if count == 1 { "1 reading".to_owned() } else { format!("{count} readings") };
+    let quote = desk.work.quote.as_ref().map_or(String::new(), |number| format!(", {number}"));
+    let waits = if desk.waiting { ", asking" } else { "" };
+    let text =
+        format!("{unit} {} {} V, {came}, {read}{quote}{waits}", answer.machine, answer.volts);
+    Line::styled(cut(&text, width, theme), theme.style(Role::Head))
+}
+
+fn panes_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
+    if let Some(trouble) = &desk.trouble {
+        let text = cut(&format!("! {trouble}"), width, theme);
+        return Line::styled(text, theme.style(Role::Outside));
+    }
+    if desk.benched.is_none() {
+        return Line::default();
+    }
+    let names = Pane::ALL.map(|pane| {
+        let (name, here) = (pane.name(), pane == desk.pane);
+        let text = if here { format!("[{name}] ") } else { format!(" {name}  ") };
+        Span::styled(text, theme.style(if here { Role::Head } else { Role::Quiet }))
+    });
+    Line::from(names.to_vec())
+}
+
+/// Which unit may be meant: those put aside first, while nothing is typed.
+fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let What::Unit(choices) = &typing.what else { return Vec::new() };
+    let aside = desk.aside.iter().take(typing.offers(desk.aside.len())).map(|work| {
+        let unit = work.job.unit.as_deref().unwrap_or("unknown");
+        let machine = work.job.machine.map_or("", |machine| machine.word());
+        let quote = work.quote.as_ref().map_or(String::new(), |quote| format!(", {quote}"));
+        let count = work.job.readings.len();
+        format!("{} {machine}, put aside with {count} readings{quote}", left(unit, 14, theme))
+    });
+    let choices = choices.iter().map(|choice| {
+        let unit = choice.unit.as_deref().unwrap_or("unknown unit");
+        format!("{} {:>2} V  {}", left(unit, 14, theme), choice.volts, choice.words)
+    });
+    let rows = aside.chain(choices).enumerate().map(|(at, text)| {
+        let on = typing.at == Some(at);
+        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let role = if on { Role::Cursor } else { Role::Plain };
+        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
+    });
+    let mut rows: Vec<Line<'static>> = rows.collect();
+    if rows.is_empty() && !desk.waiting {
+        let none = "no such unit; say alternator or starter and the voltage for one nobody knows";
+        rows.push(Line::styled(cut(none, width, theme), theme.style(Role::Quiet)));
+    }
+    rows
+}
+
+fn rule(title: &str, width: usize, theme: Theme) -> Line<'static> {
+    let rule = theme.mark("─", "-");
+    let title = cut(&format!("{title} "), width.saturating_sub(4), theme);
+    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
+    Line::from(vec![
+        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
+        Span::styled(title, theme.style(Role::Head)),
+        Span::styled(fill, theme.style(Role::Quiet)),
+    ])
+}
+
+fn pane(
+    desk: &Bench,
+    benched: &Benched,
+    (width, height): (usize, usize),
+    theme: Theme,
+) -> Vec<Line<'static>> {
+    match desk.pane {
+        Pane::Checks => {
+            let (list, row) = checks::list(benched, desk.check, width, theme);
+            let Some(card) = benched.checks.get(desk.check) else { return list };
+            let mut below = chosen_below(desk.typing.as_ref(), benched, width, theme);
+            below.extend(told::lines(&checks::told(benched, card), width, theme));
+            let title = rule(&checks::title(benched, card), width, theme);
+            split(list, row, title, below, desk.scroll, height, theme)
+        }
+        Pane::Findings => {
+            let list = findings::list(benched, desk.finding, width, theme);
+            let all = &benched.answer.diagnosis.findings;
+            let Some(finding) = all.get(desk.finding) else { return list };
+            let below = told::lines(&findings::told(benched, finding), width, theme);
+            let title = rule(&findings::title(finding), width, theme);
+            split(list, desk.finding, title, below, desk.scroll, height, theme)
+        }
+        Pane::Covers | Pane::Quote => {
+            let mut lines = chosen_below(desk.typing.as_ref(), benched, width, theme);
+            lines.extend(whole(desk, benched, width, theme));
+            told::window(lines, desk.scroll, height, theme)
+        }
+    }
+}
+
+/// Covers or quote from top to bottom.
+fn whole(desk: &Bench, benched: &Benched, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    if desk.pane == Pane::Covers {
+        let mut lines = covers::side_by_side(benched, desk.cover, width, theme);
+        let title = if desk.too { "with what else is worth changing" } else { "for and against" };
+        lines.push(rule(title, width, theme));
+        lines.extend(told::lines(&covers::told(benched, desk.cover), width, theme));
+        return lines;
+    }
+    let Some(card) = &desk.paper else {
+        let text = if desk.option().is_some() { "asking" } else { "there is no cover to quote" };
+        return vec![Line::styled(text, theme.style(Role::Quiet))];
+    };
+    let title = paper::title(card, desk.work.quote.as_deref());
+    let mut lines = vec![rule(&title, width, theme)];
+    lines.extend(paper::lines(card, width, theme));
+    lines.extend(told::lines(&paper::told(card), width, theme));
+    lines
+}
+
+/// All that scrolls on the least screen: nothing is scrolled further than that.
+pub(super) fn extent(desk: &Bench) -> usize {
+    const LEAST: usize = 60;
+    let (Some(benched), theme) = (desk.benched.as_deref(), Theme::default()) else { return 0 };
+    let tale = match desk.pane {
+        Pane::Checks => benched.checks.get(desk.check).map(|card| checks::told(benched, card)),
+        Pane::Findings => {
+            let all = &benched.answer.diagnosis.findings;
+            all.get(desk.finding).map(|finding| findings::told(benched, finding))
+        }
+        Pane::Covers | Pane::Quote => return whole(desk, benched, LEAST, theme).len(),
+    };
+    tale.map_or(0, |tale| told::lines(&tale, LEAST, theme).len())
+}
+
+/// What can be chosen for the line that is typed.
+fn chosen_below(
+    typing: Option<&Typing>,
+    benched: &Benched,
+    width: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
+    let Some(typing) = typing else { return Vec::new() };
+    let rows: Vec<String> = match typing.what {
+        What::Reading(at) => {
+            let card = &benched.checks[at];
+            let number = card.number.iter().map(|number| format!("number: {number}"));
+            let outcomes = card.outcomes.iter().map(|(key, words, _)| format!("{key}: {words}"));
+            return choices(outcomes.collect(), typing.at, width, theme)
+                .into_iter()
+                .chain(number.map(|number| Line::raw(cut(&format!("  {number}"), width, theme))))
+                .collect();
+        }
+        What::Part => roles(benched).iter().map(|role| (*role).to_owned()).collect(),
+        _ => Vec::new(),
+    };
+    choices(rows, typing.at, width, theme)
+}
+
+fn choices(rows: Vec<String>, at: Option<usize>, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let row = |(row, text): (usize, String)| {
+        let on = at == Some(row);
+        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let role = if on { Role::Cursor } else { Role::Plain };
+        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
+    };
+    rows.into_iter().enumerate().map(row).collect()
+}
+
+/// A list above, with `row` in sight, and what is told of it below.
+fn split(
+    list: Vec<Line<'static>>,
+    row: usize,
+    title: Line<'static>,
+    below: Vec<Line<'static>>,
+    scroll: usize,
+    height: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
+    let least = (height * 2 / 5).max(3);
+    let above = height.saturating_sub(below.len() + 1).max(least).min(list.len());
+    let first = (row + 2).saturating_sub(above).min(list.len() - above);
+    let mut lines: Vec<Line<'static>> = list.into_iter().skip(first).take(above).collect();
+    lines.push(title);
+    lines.extend(told::window(below, scroll, height.saturating_sub(above + 1), theme));
+    lines
+}
