@@ -103,7 +103,7 @@ impl Question {
 
     /// Whether its answer can take so long that nobody at another desk may wait for it.
     pub(crate) fn is_slow(&self) -> bool {
-        matches!(self, Self::Advise(_))
+        matches!(self, Self::Advise(_) | Self::Weigh(_))
     }
 
     /// Asks `shop` in the name of `who`.
