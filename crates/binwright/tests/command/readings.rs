@@ -241,14 +241,6 @@ fn without_a_unit_a_named_or_measured_part_stands_for_the_bill() {
 #[test]
 fn a_dear_repair_is_told_against_an_exchange_unit() {
     let bench = Bench::with_samples();
-    let kinds = bench.path("shop").join("kinds");
-    std::fs::create_dir(&kinds).unwrap();
-    let kind = std::fs::read_to_string(
-        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schema/kinds/gasket.toml"),
-    );
-    let kind = kind.unwrap().replacen("key = \"gasket\"", "key = \"whole-unit\"", 1);
-    let kind = kind.replacen("words = [\"seal\", \"o-ring\"]", "words = []", 1);
-    std::fs::write(kinds.join("whole-unit.toml"), kind).unwrap();
     let files = [
         ("parts.csv", "number,kind,description\nEX-1112,whole-unit,exchange alternator\n"),
         ("bills.csv", "unit,role,part,quantity\nAU-1112,exchange-unit,EX-1112,1\n"),
