@@ -6,6 +6,7 @@ mod count;
 mod orders;
 mod paper;
 mod quote;
+mod scan;
 mod stock;
 
 mod screens;
@@ -111,7 +112,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
             Ok(if lines.is_empty() { nothing("no standard knows that") } else { Done::Well })
         }
         Act::Index(args) => {
-            let mut shop = Shop::open_behind(&places.shop, &places.cache, today())?;
+            let mut shop = open_behind(&places)?;
             if args.rebuild {
                 shop.rebuild()?;
             } else {
@@ -155,6 +156,11 @@ pub fn today() -> jiff::civil::Date {
 /// Opens the shop the command line names.
 pub fn open(places: &Places) -> Result<Shop, ShopError> {
     Shop::open(&places.shop, &places.cache, today())
+}
+
+/// Opens it for work that looks nothing up in the index.
+pub fn open_behind(places: &Places) -> Result<Shop, ShopError> {
+    Shop::open_behind(&places.shop, &places.cache, today())
 }
 
 /// Says `value` as JSON, or lets `render` say it.

@@ -5,12 +5,13 @@ use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use binwright_shop::ShopError;
 use binwright_shop::files::{DecimalMark, ImportOptions, Imported, Separator};
-use binwright_shop::{Shop, ShopError};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use crate::act::{Done, Failure, answer, table, today};
+use crate::act::{Done, Failure, answer, open_behind, table};
 use crate::args::ImportArgs;
+use crate::args::stock::user;
 use crate::places::Places;
 use crate::say::{Form, Say};
 
@@ -20,7 +21,7 @@ use crate::say::{Form, Say};
 ///
 /// [`Failure`] when a file as a whole cannot be read; the files before it stay in.
 pub fn run(args: &ImportArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = Shop::open_behind(&places.shop, &places.cache, today())?;
+    let mut shop = open_behind(places)?;
     let mut options = options(args)?;
     let mut done = Vec::with_capacity(args.files.len());
     for file in &args.files {
@@ -83,7 +84,7 @@ fn options(args: &ImportArgs) -> Result<ImportOptions, Failure> {
         sheet: args.sheet.clone(),
         rejects: None,
         dry_run: args.dry_run,
-        who: std::env::var("USER").or_else(|_| std::env::var("USERNAME")).unwrap_or_default(),
+        who: user(),
     })
 }
 

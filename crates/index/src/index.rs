@@ -129,6 +129,26 @@ impl Index {
         Ok(())
     }
 
+    /// The ids of the parts that are in, in no order.
+    pub fn parts(&self) -> Vec<u64> {
+        let mut parts = Vec::new();
+        for (segment, column) in self.searcher().segment_readers().iter().zip(&self.parts) {
+            parts.extend(segment.doc_ids_alive().filter_map(|doc| column.first(doc)));
+        }
+        parts
+    }
+
+    /// The files whose bytes are not those that were written, by their checksums.
+    ///
+    /// # Errors
+    ///
+    /// [`IndexError`] when the folder can no longer be read.
+    pub fn damaged_files(&self) -> Result<Vec<PathBuf>, IndexError> {
+        let mut files: Vec<PathBuf> = self.inner.validate_checksum()?.into_iter().collect();
+        files.sort_unstable();
+        Ok(files)
+    }
+
     /// The kinds whose parts must go in again: their measures are others than when they went in,
     /// they never went in, or so many changed since that relatives must be sought anew. Until
     /// then the latter serve as before, with fewer gaps lent.

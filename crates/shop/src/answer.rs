@@ -1,6 +1,7 @@
 //! What does a desk get back? Plain values, the same for the command, its JSON and the screens.
 
 use binwright_catalog::{Condition, CrossKind, Machine, Money, Quantity};
+use binwright_store::StockLine;
 use serde::Serialize;
 
 /// Version of the JSON answers; rises when a field changes its meaning or goes.
@@ -112,6 +113,22 @@ pub struct InBin {
     pub on_hand: Quantity,
     /// What is not promised to anybody.
     pub free: Quantity,
+}
+
+pub(crate) fn in_bins(lines: Vec<StockLine>) -> Vec<InBin> {
+    let in_bin = |line: StockLine| InBin {
+        free: line.free(),
+        bin: line.bin,
+        condition: line.condition,
+        on_hand: line.on_hand,
+    };
+    lines.into_iter().map(in_bin).collect()
+}
+
+/// What is free over all bins; cores are not for sale.
+pub(crate) fn free(lines: &[StockLine]) -> Quantity {
+    let for_sale = lines.iter().filter(|line| line.condition != Condition::Core);
+    for_sale.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
 }
 
 /// One list price.

@@ -1,7 +1,8 @@
 //! The desk of old parts: who owes a core, whose deposit is it?
 
 use binwright_catalog::{Money, Quantity};
-use binwright_store::{CoreDebt, CoreLine, Keep, Settled, Side};
+use binwright_store::{CoreDebt, CoreLine, Keep, Settled, Settling, Side};
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -59,6 +60,9 @@ pub struct CoreSettled {
     pub deposit: Money,
     /// Whether it was kept.
     pub kept: bool,
+    /// The movement of the old part into its bin, or out of it to the supplier.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub posting: Option<i64>,
     /// Whether it was only judged.
     pub dry_run: bool,
 }
@@ -73,26 +77,28 @@ impl Shop {
         Ok(self.store.write(keep, |w| w.owe_core(debt))?)
     }
 
-    /// Settles so many of a debt: the old part came, or its deposit is kept.
+    /// Settles so many of a debt: the old part came, and lies in its bin from then on, or its
+    /// deposit is kept.
     ///
     /// # Errors
     ///
-    /// [`ShopError`] when so many are not owed.
+    /// [`ShopError`] when so many are not owed, or the bin or its part is not known.
     pub fn settle_core(
         &mut self,
-        debt: i64,
-        how: Settled,
-        quantity: Quantity,
-        reference: &str,
-        who: &str,
+        settling: &Settling,
         keep: Keep,
     ) -> Result<CoreSettled, ShopError> {
         let today = self.today;
-        let deposit = self
-            .store
-            .write(keep, |w| w.settle_core(debt, how, quantity, reference, who, today))?;
-        let (kept, dry_run) = (how == Settled::Kept, keep == Keep::DryRun);
-        Ok(CoreSettled { debt, quantity, deposit, kept, dry_run })
+        let (deposit, posting) =
+            self.store.write(keep, |w| w.settle_core(settling, Timestamp::now(), today))?;
+        Ok(CoreSettled {
+            debt: settling.debt,
+            quantity: settling.quantity,
+            deposit,
+            kept: settling.how == Settled::Kept,
+            posting,
+            dry_run: keep == Keep::DryRun,
+        })
     }
 
     /// The cores that are owed, of one side or both, and all deposits.

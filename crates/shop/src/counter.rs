@@ -1,14 +1,13 @@
 //! The counter's desk: which part is this, which number is meant, what is known of it, where does
 //! it lie?
 
-use binwright_catalog::{Condition, CrossKind, Kind, Quantity, Value, standard};
+use binwright_catalog::{CrossKind, Kind, Value, standard};
 use binwright_fit::{self as fit, Observation, Verdict};
 use binwright_index::How;
-use binwright_store::StockLine;
 
 use crate::answer::{
-    Candidate, Compared, CrossTo, FitAnswer, Found, Hit, InBin, InRole, NextMeasure, PartCard,
-    Price, Supply, UnitCard, UnitRole,
+    Candidate, Compared, CrossTo, FitAnswer, Found, Hit, InRole, NextMeasure, PartCard, Price,
+    Supply, UnitCard, UnitRole, free, in_bins,
 };
 use crate::{Asked, Shop, ShopError};
 
@@ -238,7 +237,7 @@ impl Shop {
         let prices = self.store.prices(id)?;
         let units = self.store.units_with(id)?;
         Ok(Supply {
-            stock: self.in_bins(id)?,
+            stock: in_bins(self.store.stock(id, self.today)?),
             prices: prices.into_iter().map(|(list, price)| Price { list, price }).collect(),
             crosses: self.crosses(id)?,
             units: units
@@ -250,19 +249,6 @@ impl Shop {
                 })
                 .collect(),
         })
-    }
-
-    fn in_bins(&self, id: u64) -> Result<Vec<InBin>, ShopError> {
-        let lines = self.store.stock(id, self.today)?;
-        Ok(lines
-            .into_iter()
-            .map(|line| InBin {
-                free: line.free(),
-                bin: line.bin,
-                condition: line.condition,
-                on_hand: line.on_hand,
-            })
-            .collect())
     }
 
     /// The relations of the part with `id`; of a chain of replacements the end, with the way.
@@ -288,19 +274,11 @@ impl Shop {
                 quantity: line.cross.quantity,
                 remark: line.cross.remark,
                 free: free(&stock),
-                stock: self.in_bins(other)?,
+                stock: in_bins(stock),
             });
         }
         Ok(crosses)
     }
-}
-
-/// What is free of a part over all bins; cores are not for sale.
-fn free(lines: &[StockLine]) -> Quantity {
-    lines
-        .iter()
-        .filter(|line| line.condition != Condition::Core)
-        .fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
 }
 
 fn how_words(how: How) -> &'static str {

@@ -9,6 +9,7 @@ use jiff::{Span, Timestamp};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use crate::files::csv_text;
 use crate::stock::{Posted, posted};
 use crate::{Shop, ShopError};
 
@@ -308,17 +309,12 @@ impl Sheet {
     ///
     /// [`ShopError`] when it cannot be written.
     pub fn csv(&self) -> Result<String, ShopError> {
-        let mut out = csv::Writer::from_writer(Vec::new());
-        out.write_record(["bin", "part", "condition", "counted"])?;
-        for line in &self.lines {
-            let counted = match line.counted {
-                Some(counted) if !line.again => counted.to_string(),
-                _ => String::new(),
-            };
-            out.write_record([&line.bin[..], &line.part, line.condition.word(), &counted])?;
-        }
-        let text = out.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-        Ok(String::from_utf8_lossy(&text).into_owned())
+        let row = |line: &SheetLine| {
+            let counted = line.counted.filter(|_| !line.again);
+            let counted = counted.map(|counted| counted.to_string()).unwrap_or_default();
+            [line.bin.clone(), line.part.clone(), line.condition.to_string(), counted]
+        };
+        csv_text(["bin", "part", "condition", "counted"], self.lines.iter().map(row))
     }
 }
 

@@ -1,8 +1,8 @@
 //! How do files come into the shop and go out? Import with rejects, export of what import takes.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File};
-use std::io::{BufReader, BufWriter, Read, Write};
+use std::fs::File;
+use std::io::{self, BufReader, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -14,6 +14,7 @@ use binwright_exchange::{
 };
 use binwright_store::{
     Bin, DemandMark, Keep, MonthDemand, Movement, Offer, Put, Reason, StoreError, Supplier, Writer,
+    write_whole,
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -178,7 +179,7 @@ impl Shop {
     ) -> Result<Imported, ShopError> {
         if path == Path::new("-") {
             let told = |rows| progress(Progress { rows, share: None });
-            return self.import("standard input", std::io::stdin(), options, told);
+            return self.import("standard input", io::stdin(), options, told);
         }
         let unreadable = |source| ShopError::Unreadable { path: path.to_owned(), source };
         let file = File::open(path).map_err(unreadable)?;
@@ -231,21 +232,11 @@ impl Shop {
         style: CellStyle,
         force: bool,
     ) -> Result<(), ShopError> {
-        if path.exists() && !force {
-            return Err(ShopError::IsThere { path: path.to_owned() });
-        }
-        let workbook = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
-        let mut unborn = path.as_os_str().to_owned();
-        unborn.push(".new");
-        let unborn = PathBuf::from(unborn);
-        let unwritable = |source| ShopError::Unwritable { path: path.to_owned(), source };
-        let file = File::create(&unborn).map_err(unwritable)?;
-        let described = self.export(table, BufWriter::new(&file), workbook, style)?;
-        file.sync_all().map_err(unwritable)?;
-        fs::rename(&unborn, path).map_err(unwritable)?;
-        let beside = path.with_extension("schema.json");
+        refuse_there(path, force)?;
+        let workbook = is_workbook(path);
+        let described = write_file(path, |out| self.export(table, out, workbook, style))?;
         let text = serde_json::to_string_pretty(&described).unwrap_or_default();
-        fs::write(&beside, text).map_err(|source| ShopError::Unwritable { path: beside, source })
+        write_bytes(&path.with_extension("schema.json"), text.as_bytes())
     }
 
     /// The measures any part has, in the order of their keys.
@@ -337,7 +328,7 @@ struct Counted<'a, R> {
 }
 
 impl<R: Read> Read for Counted<'_, R> {
-    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let bytes = self.inner.read(into)?;
         self.read.fetch_add(bytes as u64, Ordering::Relaxed);
         Ok(bytes)
@@ -509,6 +500,64 @@ fn count(done: &mut Imported, put: Put, row: &Row) {
     }
 }
 
+/// Whether the name says it is a workbook.
+pub(crate) fn is_workbook(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"))
+}
+
+/// Refuses to write over what is there, unless `force`.
+///
+/// # Errors
+///
+/// [`ShopError::IsThere`].
+pub fn refuse_there(path: &Path, force: bool) -> Result<(), ShopError> {
+    if path.exists() && !force {
+        return Err(ShopError::IsThere { path: path.to_owned() });
+    }
+    Ok(())
+}
+
+/// Writes `bytes` to the file `path`, whole or not at all.
+///
+/// # Errors
+///
+/// [`ShopError::Unwritable`].
+pub fn write_bytes(path: &Path, bytes: &[u8]) -> Result<(), ShopError> {
+    write_file(path, |out| out.write_all(bytes).map_err(|source| unwritable(path, source)))
+}
+
+/// Lets `write` fill the file `path`, whole or not at all.
+pub(crate) fn write_file<T>(
+    path: &Path,
+    write: impl FnOnce(&mut BufWriter<File>) -> Result<T, ShopError>,
+) -> Result<T, ShopError> {
+    let failed = |source| unwritable(path, source);
+    write_whole(path, failed, |unborn| {
+        let mut out = BufWriter::new(File::create(unborn).map_err(failed)?);
+        let written = write(&mut out)?;
+        out.flush().map_err(failed)?;
+        Ok(written)
+    })
+}
+
+/// `header` and `rows` as CSV.
+pub(crate) fn csv_text<const N: usize>(
+    header: [&str; N],
+    rows: impl Iterator<Item = [String; N]>,
+) -> Result<String, ShopError> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    out.write_record(header)?;
+    for row in rows {
+        out.write_record(row)?;
+    }
+    let bytes = out.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn unwritable(path: &Path, source: io::Error) -> ShopError {
+    ShopError::Unwritable { path: path.to_owned(), source }
+}
+
 /// The rejects file, made when the first row is rejected.
 struct Rejects<'a> {
     path: Option<&'a Path>,
@@ -539,8 +588,7 @@ impl<'a> Rejects<'a> {
         }
         let Some(path) = self.path else { return Ok(()) };
         if self.file.is_none() {
-            let out = File::create(path)
-                .map_err(|source| ShopError::Unwritable { path: path.to_owned(), source })?;
+            let out = File::create(path).map_err(|source| unwritable(path, source))?;
             self.file = Some(RejectsFile::new(BufWriter::new(out), reader)?);
         }
         if let Some(file) = &mut self.file {
@@ -551,9 +599,9 @@ impl<'a> Rejects<'a> {
 
     fn finish(self) -> Result<Option<String>, ShopError> {
         let (Some(path), Some(file)) = (self.path, self.file) else { return Ok(None) };
-        let unwritable = |source| ShopError::Unwritable { path: path.to_owned(), source };
-        let out = file.finish()?.into_inner().map_err(|error| unwritable(error.into_error()))?;
-        out.sync_all().map_err(unwritable)?;
+        let out =
+            file.finish()?.into_inner().map_err(|error| unwritable(path, error.into_error()))?;
+        out.sync_all().map_err(|source| unwritable(path, source))?;
         Ok(Some(path.display().to_string()))
     }
 }

@@ -6,12 +6,13 @@ mod outlines;
 use std::fs;
 
 use binwright_print::{
-    self as print, Code, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, PrintError,
-    PurchaseOrder, Setting, ShelfLine,
+    self as print, Code, Core, CoreReceipt, CountSheet, Label, OrderLine, PickList, PurchaseOrder,
+    ShelfLine,
 };
-pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale};
+pub use binwright_print::{LabelSheet, Pages, Paper, PrinterScale, Setting};
 use jiff::civil::Date;
 
+use crate::buying::orders::OrderedLine;
 use crate::settings::Settings;
 use crate::{Shop, ShopError};
 
@@ -158,7 +159,7 @@ impl Shop {
     ///
     /// # Errors
     ///
-    /// [`PrintError::Nothing`] when nothing is promised to it.
+    /// [`print::PrintError::Nothing`] when nothing is promised to it.
     pub fn pick_paper(&self, reference: &str, setting: &Setting) -> Result<Pages, ShopError> {
         let mut lines = Vec::new();
         for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
@@ -179,26 +180,11 @@ impl Shop {
     /// # Errors
     ///
     /// When there is no such order.
-    pub fn order_paper(&self, id: i64, setting: &Setting) -> Result<Pages, ShopError> {
-        let order = self.store.order(id)?;
+    pub fn order_paper(&self, name: &str, setting: &Setting) -> Result<Pages, ShopError> {
+        let order = self.order(name)?;
         let supplier = self.store.suppliers()?.into_iter().find(|s| s.name == order.supplier);
         let address = supplier.map(|supplier| supplier.address).unwrap_or_default();
-        let mut lines = Vec::with_capacity(order.lines.len());
-        let mut total = order.freight;
-        for line in &order.lines {
-            let amount = line.each.checked_mul(line.quantity.decimal())?;
-            total = total.checked_add(amount)?;
-            lines.push(OrderLine {
-                supplier_number: line.number.clone(),
-                number: line.part.clone(),
-                description: self.described(&line.part)?,
-                quantity: line.quantity,
-                each: Some(line.each),
-                amount: Some(amount),
-                due: line.due.map(|due| due.to_string()).unwrap_or_default(),
-            });
-        }
-        let mut to = vec![order.supplier.clone()];
+        let mut to = vec![order.supplier];
         to.extend(address.split(',').map(|part| part.trim().to_owned()).filter(|p| !p.is_empty()));
         let mut deliver_to = vec![setting.shop.name.clone()];
         deliver_to.extend(setting.shop.address.iter().cloned());
@@ -206,9 +192,23 @@ impl Shop {
             0 => "freight free".to_owned(),
             _ => format!("the total holds {} of freight", order.freight),
         };
-        let number = order.name();
-        let paper =
-            PurchaseOrder { number, supplier: to, deliver_to, lines, total: Some(total), remark };
+        let line = |line: OrderedLine| OrderLine {
+            supplier_number: line.number,
+            number: line.part,
+            description: line.description,
+            quantity: line.quantity,
+            each: Some(line.each),
+            amount: Some(line.amount),
+            due: line.due.map(|due| due.to_string()).unwrap_or_default(),
+        };
+        let paper = PurchaseOrder {
+            number: order.order,
+            supplier: to,
+            deliver_to,
+            lines: order.lines.into_iter().map(line).collect(),
+            total: Some(order.total),
+            remark,
+        };
         Ok(print::order(&paper, setting)?)
     }
 
@@ -216,7 +216,7 @@ impl Shop {
     ///
     /// # Errors
     ///
-    /// [`PrintError::Nothing`] when none are owed under that reference.
+    /// [`print::PrintError::Nothing`] when none are owed under that reference.
     pub fn cores_paper(&self, reference: &str, setting: &Setting) -> Result<Pages, ShopError> {
         let owed = self.cores(Some(binwright_store::Side::Customer))?;
         let mut customer = String::new();
@@ -241,9 +241,4 @@ impl Shop {
     fn described(&self, number: &str) -> Result<String, ShopError> {
         Ok(self.part(self.part_numbered(number)?)?.description)
     }
-}
-
-/// Whether a document could not be made because there is nothing on it.
-pub fn is_nothing(error: &ShopError) -> bool {
-    matches!(error, ShopError::Print(PrintError::Nothing))
 }

@@ -1,7 +1,7 @@
 //! How is a shop opened? Store, kinds and index together, the index brought up to the store.
 
 use std::cell::RefCell;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fs;
 use std::path::Path;
 
@@ -190,26 +190,44 @@ impl Shop {
         self.build(&all, last)
     }
 
-    /// Checks engine, ledger, balances, holds, and the index against the store; empty when all is
-    /// sound.
+    /// Checks engine, ledger, balances, holds, the bytes of the index and its parts against the
+    /// store; empty when all is sound.
     ///
     /// # Errors
     ///
     /// [`ShopError`] when the store cannot even be read.
     pub fn check(&self) -> Result<Vec<String>, ShopError> {
         let mut troubles: Vec<String> =
-            self.store.check(self.today)?.into_iter().map(|trouble| trouble.what).collect();
+            self.store.check(self.today)?.into_iter().map(|trouble| trouble.to_string()).collect();
         let present = self.store.kinds_present()?;
         let known = |key: &String| self.kinds.get(key).is_some();
-        let parts: u64 = present.iter().filter(|(key, _)| known(key)).map(|(_, n)| n).sum();
-        if parts != self.index.len() {
-            troubles.push(format!(
-                "the index holds {} parts, the store {parts}; `index --rebuild` mends it",
-                self.index.len()
-            ));
-        }
+        troubles.extend(self.check_index()?);
         for (key, n) in present.iter().filter(|(key, _)| !known(key)) {
             troubles.push(format!("{n} parts are of the kind `{key}`, which is not known"));
+        }
+        Ok(troubles)
+    }
+
+    fn check_index(&self) -> Result<Vec<String>, ShopError> {
+        let mends = "`index --rebuild` mends it";
+        let mut troubles: Vec<String> = match self.index.damaged_files() {
+            Ok(files) => files
+                .iter()
+                .map(|file| format!("`{}` of the index is damaged; {mends}", file.display()))
+                .collect(),
+            Err(error) => vec![format!("{error}; {mends}")],
+        };
+        let mut indexed: HashSet<u64> = self.index.parts().into_iter().collect();
+        self.store.each_part(None, |stored| {
+            let known = self.kinds.get(&stored.part.kind).is_some();
+            if known && !indexed.remove(&stored.id) {
+                troubles.push(format!("the index lacks `{}`; {mends}", stored.part.house));
+            }
+            Ok::<_, ShopError>(())
+        })?;
+        if !indexed.is_empty() {
+            let count = indexed.len();
+            troubles.push(format!("the index holds {count} parts too many; {mends}"));
         }
         Ok(troubles)
     }

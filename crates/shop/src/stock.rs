@@ -262,9 +262,10 @@ impl Shop {
     ///
     /// # Errors
     ///
-    /// [`ShopError`] when it is not open.
+    /// [`ShopError`] when it is not open any more.
     pub fn release(&mut self, hold: i64, keep: Keep) -> Result<(), ShopError> {
-        Ok(self.store.write(keep, |w| w.release(hold))?)
+        let today = self.today;
+        Ok(self.store.write(keep, |w| w.release(hold, today))?)
     }
 
     /// Turns a hold into the movement it was kept for: sold, or issued to its job.

@@ -1,23 +1,28 @@
 //! How is a copy made that can be trusted? Whole, while others write.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jiff::civil::Date;
 use rusqlite::Connection;
 
-use crate::open::{new_identity, store_file, sync_folder};
+use crate::open::{new_identity, store_file};
+use crate::own::{pack, unpack};
+use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};
 
+/// Copies from before migrations that are kept.
+const COPIES: usize = 3;
+
 impl Store {
-    /// Copies the store into the file `to`, which must not be there, as it is at this moment;
-    /// others may go on writing.
+    /// Copies the shop into the file `to`, which must not be there: the store as it is at this
+    /// moment, others may go on writing, and what lies beside it that is the shop's own.
     ///
     /// # Errors
     ///
     /// When the file is there or cannot be written.
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        copy(&self.connection, to)
+        copy(&self.connection, to, |copy| pack(&self.dir, copy))
     }
 }
 
@@ -34,14 +39,11 @@ impl Store {
         if occupied {
             return Err(StoreError::NotEmpty { dir: to.to_owned() });
         }
-        let mut unborn = to.as_os_str().to_owned();
-        unborn.push(".new");
-        let unborn = PathBuf::from(unborn);
+        let unborn = unborn(to);
         let _ = fs::remove_dir_all(&unborn);
         let made = Self::restore_whole(from, &unborn, today).and_then(|()| {
             let failed = |source| StoreError::File { path: to.to_owned(), source };
-            fs::rename(&unborn, to).map_err(failed)?;
-            sync_folder(parent(to))
+            fs::rename(&unborn, to).and_then(|()| sync_folder(parent(to))).map_err(failed)
         });
         if let Err(error) = made {
             let _ = fs::remove_dir_all(&unborn);
@@ -59,12 +61,13 @@ impl Store {
         fs::copy(from, store_file(dir)).map_err(failed(from))?;
         let store = Self::open(dir)?;
         if let Some(trouble) = store.check(today)?.into_iter().next() {
-            return Err(StoreError::Damaged { what: trouble.what });
+            return Err(StoreError::Damaged { what: trouble.to_string() });
         }
         store.connection.execute(sql!("identity_renew"), [new_identity()])?;
+        unpack(&store.connection, dir)?;
         store.connection.close().map_err(|(_, error)| StoreError::from(error))?;
-        fs::File::open(store_file(dir)).and_then(|file| file.sync_all()).map_err(failed(dir))?;
-        sync_folder(dir)
+        let synced = fs::File::open(store_file(dir)).and_then(|file| file.sync_all());
+        synced.and_then(|()| sync_folder(dir)).map_err(failed(dir))
     }
 }
 
@@ -80,26 +83,37 @@ pub(crate) fn before_migration(
         copies += 1;
         to = dir.join(format!("shop-before-{version}-{copies}.db"));
     }
-    copy(connection, &to)
+    copy(connection, &to, |_| Ok(()))
+}
+
+/// Deletes the oldest of the copies that were made before migrations, but for the newest three.
+pub(crate) fn drop_oldest(dir: &Path) -> std::io::Result<()> {
+    let mut copies = Vec::new();
+    for entry in fs::read_dir(dir)? {
+        let entry = entry?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if name.strip_prefix("shop-before-").and_then(|rest| rest.strip_suffix(".db")).is_some() {
+            copies.push((entry.metadata()?.modified()?, name));
+        }
+    }
+    copies.sort_unstable();
+    copies.iter().rev().skip(COPIES).try_for_each(|(_, name)| fs::remove_file(dir.join(name)))
 }
 
 /// Writes under another name, then renames: a backup is whole or not there.
-fn copy(connection: &Connection, to: &Path) -> Result<(), StoreError> {
+fn copy(
+    connection: &Connection,
+    to: &Path,
+    finish: impl FnOnce(&Connection) -> Result<(), StoreError>,
+) -> Result<(), StoreError> {
     let failed = |source| StoreError::File { path: to.to_owned(), source };
     if to.exists() {
         return Err(failed(std::io::ErrorKind::AlreadyExists.into()));
     }
-    let mut unborn = to.as_os_str().to_owned();
-    unborn.push(".new");
-    let unborn = PathBuf::from(unborn);
-    let _ = fs::remove_file(&unborn);
-    connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
-    fs::File::open(&unborn).and_then(|file| file.sync_all()).map_err(failed)?;
-    fs::rename(&unborn, to).map_err(failed)?;
-    sync_folder(parent(to))
-}
-
-/// The folder of `path`; that of a bare name is the one that one stands in.
-fn parent(path: &Path) -> &Path {
-    path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."))
+    write_whole(to, failed, |unborn| {
+        connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
+        let copy = Connection::open(unborn)?;
+        finish(&copy)?;
+        copy.close().map_err(|(_, error)| StoreError::from(error))
+    })
 }

@@ -1,5 +1,7 @@
 //! Is the store sound? Engine, ledger chain, balances, holds.
 
+use std::fmt;
+
 use jiff::civil::Date;
 use rusqlite::{Params, Row};
 
@@ -13,6 +15,13 @@ pub struct Trouble {
     pub what: String,
     /// The first movement that is concerned, when one is.
     pub since: Option<i64>,
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.what)?;
+        self.since.map_or(Ok(()), |seq| write!(f, ", since movement {seq}"))
+    }
 }
 
 impl Store {
@@ -41,7 +50,7 @@ impl Store {
             })
         })?);
         troubles.extend(self.said(sql!("worth_unlike_ledger"), [], |row| {
-            let thing = format!("part {} ({})", row.get::<_, i64>(0)?, text(row, 1)?);
+            let thing = format!("{} ({})", text(row, 0)?, text(row, 1)?);
             let kept: (i64, i64) = (row.get(2)?, row.get(3)?);
             let made: (i64, i64) = (row.get(4)?, row.get(5)?);
             Ok(Trouble {
@@ -93,13 +102,13 @@ impl Store {
             let broken = |what: String| Some(Trouble { what, since: Some(expected) });
             let (entry, hash) = match row {
                 Ok(read) => read,
-                Err(error) => return Ok(broken(format!("movement {expected}: {error}"))),
+                Err(error) => return Ok(broken(format!("the ledger: {error}"))),
             };
             if entry.seq != expected {
-                return Ok(broken(format!("movement {expected} is missing")));
+                return Ok(broken("a movement of the ledger is missing".to_owned()));
             }
             if entry.hash(&before) != hash {
-                return Ok(broken(format!("movement {expected} is not as it was posted")));
+                return Ok(broken("the ledger is not as it was posted".to_owned()));
             }
             before = hash;
         }
@@ -109,8 +118,7 @@ impl Store {
 
 /// Where stock lies, from the first three columns of a row.
 fn place(row: &Row<'_>) -> rusqlite::Result<String> {
-    let (part, bin): (i64, i64) = (row.get(0)?, row.get(1)?);
-    Ok(format!("part {part} in bin {bin} ({})", text(row, 2)?))
+    Ok(format!("{} in {} ({})", text(row, 0)?, text(row, 1)?, text(row, 2)?))
 }
 
 /// Text of a row, readable however damaged.

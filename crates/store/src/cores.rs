@@ -1,13 +1,14 @@
 //! Who owes an old part? Cores owed against deposits, by customers to the shop and by the shop to
 //! suppliers; deposits are kept apart from what is earned.
 
-use binwright_catalog::{Money, Quantity};
+use binwright_catalog::{Condition, Money, Quantity};
+use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::Connection;
 
 use crate::stock::day;
 use crate::worth::{currency, share};
-use crate::{Store, StoreError, Writer, sql};
+use crate::{Movement, Reason, Store, StoreError, Writer, sql};
 
 /// With whom a deposit was made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -60,6 +61,23 @@ pub struct CoreDebt {
     pub until: Option<Date>,
 }
 
+/// How much of a debt ends, and how.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Settling {
+    /// The debt's number.
+    pub debt: i64,
+    /// How it ends.
+    pub how: Settled,
+    /// How many.
+    pub quantity: Quantity,
+    /// What it belongs to.
+    pub reference: String,
+    /// Who wrote it down.
+    pub who: String,
+    /// The bin the old parts go into or come out of; no stock moves without.
+    pub bin: Option<String>,
+}
+
 /// A debt with what is left of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CoreLine {
@@ -104,20 +122,21 @@ impl Writer<'_> {
     }
 
     /// Settles so many of a debt and returns the deposit that goes with them: their share of what
-    /// is still out, rounded half to even, all of it with the last.
+    /// is still out, rounded half to even, all of it with the last. Old parts that came back with
+    /// a bin named lie in it as cores from then on, those that went to a supplier are taken out of
+    /// it; the number of that movement is returned as well.
     ///
     /// # Errors
     ///
-    /// [`StoreError::CoreNotOwed`] when so many are not owed any more.
+    /// [`StoreError::CoreNotOwed`] when so many are not owed any more; with a bin, as
+    /// [`Writer::post`].
     pub fn settle_core(
         &mut self,
-        debt: i64,
-        how: Settled,
-        quantity: Quantity,
-        reference: &str,
-        who: &str,
+        settling: &Settling,
+        at: Timestamp,
         day: Date,
-    ) -> Result<Money, StoreError> {
+    ) -> Result<(Money, Option<i64>), StoreError> {
+        let Settling { debt, how, quantity, ref reference, ref who, ref bin } = *settling;
         let line = cores(&self.transaction, Some(debt))?.into_iter().next();
         let line = line.filter(|line| quantity <= line.open);
         let line = line.ok_or(StoreError::CoreNotOwed { debt, quantity })?;
@@ -134,8 +153,12 @@ impl Writer<'_> {
             ..line.debt
         };
         let act = if how == Settled::Kept { "kept" } else { "returned" };
-        self.add_core(&settled, act, Some(debt))?;
-        Ok(deposit)
+        self.whole(|w| {
+            let bin = bin.clone().filter(|_| how == Settled::Returned);
+            let posting = bin.map(|bin| w.post(&moved(&settled, debt, bin, at))).transpose()?;
+            w.add_core(&settled, act, Some(debt))?;
+            Ok((deposit, posting))
+        })
     }
 
     fn add_core(&self, debt: &CoreDebt, act: &str, of: Option<i64>) -> Result<i64, StoreError> {
@@ -157,6 +180,27 @@ impl Writer<'_> {
             debt.until.map(|day| day.to_string()).unwrap_or_default(),
         ];
         Ok(add.query_row(values, |row| row.get(0))?)
+    }
+}
+
+/// What the return of old parts moves: a customer's into the bin, those for a supplier out of it.
+fn moved(returned: &CoreDebt, debt: i64, bin: String, at: Timestamp) -> Movement {
+    let (reason, quantity) = match returned.side {
+        Side::Customer => (Reason::ReturnIn, returned.quantity),
+        Side::Supplier => (Reason::ReturnOut, returned.quantity.negated()),
+    };
+    Movement {
+        part: returned.item.clone(),
+        bin,
+        condition: Condition::Core,
+        quantity,
+        unit_cost: None,
+        reason,
+        reference: returned.reference.clone(),
+        note: format!("core of debt {debt}, {}", returned.party),
+        who: returned.who.clone(),
+        at,
+        day: returned.day,
     }
 }
 

@@ -11,6 +11,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension};
 
+use crate::history::last_movement;
 use crate::ledger::Entry;
 use crate::post::Leg;
 use crate::stock::{condition, day};
@@ -229,7 +230,7 @@ impl Writer<'_> {
                 .transaction
                 .prepare_cached(sql!("movement_at"))?
                 .query_row([at.to_string()], |row| row.get(0))?,
-            None => self.last_movement()?,
+            None => last_movement(&self.transaction)?,
         };
         let since: i64 = self
             .transaction
@@ -336,11 +337,6 @@ impl Writer<'_> {
         let done =
             self.transaction.prepare_cached(sql!("sheet_settle"))?.execute((sheet, state))?;
         if done == 1 { Ok(()) } else { Err(StoreError::SheetClosed { sheet }) }
-    }
-
-    fn last_movement(&self) -> Result<i64, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("movement_last"))?;
-        Ok(query.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
     }
 }
 

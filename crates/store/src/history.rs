@@ -76,9 +76,13 @@ impl Store {
     ///
     /// What the engine says.
     pub fn last_movement(&self) -> Result<i64, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("movement_last"))?;
-        Ok(query.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
+        last_movement(&self.connection)
     }
+}
+
+pub(crate) fn last_movement(connection: &Connection) -> Result<i64, StoreError> {
+    let mut query = connection.prepare_cached(sql!("movement_last"))?;
+    Ok(query.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
 }
 
 impl Writer<'_> {

@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::OptionalExtension;
+use rusqlite::{OptionalExtension, Rows};
 
 use crate::ledger::Entry;
 use crate::post::Leg;
@@ -45,23 +45,27 @@ impl Store {
     /// What the engine says.
     pub fn holds(&self, today: Date) -> Result<Vec<OpenHold>, StoreError> {
         let mut query = self.connection.prepare_cached(sql!("holds_open"))?;
-        let mut rows = query.query([today.to_string()])?;
-        let mut holds = Vec::new();
-        while let Some(row) = rows.next()? {
-            holds.push(OpenHold {
-                id: row.get(0)?,
-                hold: Hold {
-                    reference: row.get(1)?,
-                    part: row.get(2)?,
-                    bin: row.get(3)?,
-                    condition: condition(&row.get::<_, String>(4)?)?,
-                    quantity: Quantity::from_thousandths(row.get(5)?),
-                    until: day(&row.get::<_, String>(6)?)?,
-                },
-            });
-        }
-        Ok(holds)
+        holds_of(query.query([today.to_string()])?)
     }
+}
+
+/// The holds in the rows of a query for them.
+pub(crate) fn holds_of(mut rows: Rows<'_>) -> Result<Vec<OpenHold>, StoreError> {
+    let mut holds = Vec::new();
+    while let Some(row) = rows.next()? {
+        holds.push(OpenHold {
+            id: row.get(0)?,
+            hold: Hold {
+                reference: row.get(1)?,
+                part: row.get(2)?,
+                bin: row.get(3)?,
+                condition: condition(&row.get::<_, String>(4)?)?,
+                quantity: Quantity::from_thousandths(row.get(5)?),
+                until: day(&row.get::<_, String>(6)?)?,
+            },
+        });
+    }
+    Ok(holds)
 }
 
 impl Writer<'_> {
@@ -89,9 +93,9 @@ impl Writer<'_> {
     ///
     /// # Errors
     ///
-    /// [`StoreError::HoldNotOpen`] when it is not open.
-    pub fn release(&mut self, hold: i64) -> Result<(), StoreError> {
-        self.settle_hold(hold, "released")
+    /// [`StoreError::HoldNotOpen`] when it was posted or released, or lapsed before `today`.
+    pub fn release(&mut self, hold: i64, today: Date) -> Result<(), StoreError> {
+        self.settle_hold(hold, "released", Some(today))
     }
 
     /// Turns a hold into the movement it was kept for, at most once, and returns its number.
@@ -131,13 +135,21 @@ impl Writer<'_> {
             .optional()?
             .ok_or(StoreError::HoldNotOpen { hold })?;
         self.whole(|w| {
-            w.settle_hold(hold, "posted")?;
+            w.settle_hold(hold, "posted", Some(today))?;
             w.post_legs("", vec![Leg { entry, worth: Worth::Average }])
         })
     }
 
-    fn settle_hold(&mut self, hold: i64, state: &str) -> Result<(), StoreError> {
-        let done = self.transaction.prepare_cached(sql!("hold_settle"))?.execute((hold, state))?;
+    /// Ends an open hold; one that lapsed only when no day is given.
+    pub(crate) fn settle_hold(
+        &mut self,
+        hold: i64,
+        state: &str,
+        today: Option<Date>,
+    ) -> Result<(), StoreError> {
+        let today = today.map(|today| today.to_string());
+        let mut settle = self.transaction.prepare_cached(sql!("hold_settle"))?;
+        let done = settle.execute((hold, state, today))?;
         if done == 1 { Ok(()) } else { Err(StoreError::HoldNotOpen { hold }) }
     }
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use binwright_catalog::Currency;
 use rusqlite::{Connection, OpenFlags, OptionalExtension};
 
+use crate::whole::sync_folder;
 use crate::write::wait_for_turn;
 use crate::{StoreError, sql};
 
@@ -62,7 +63,7 @@ impl Store {
         connection.execute(sql!("identity_put"), (new_identity(), name, currency.code()))?;
         connection.close().map_err(|(_, error)| StoreError::from(error))?;
         fs::rename(&unborn, &path).map_err(file)?;
-        sync_folder(dir)?;
+        sync_folder(dir).map_err(file)?;
         Self::open(dir)
     }
 
@@ -105,6 +106,8 @@ impl Store {
             if found < newest() {
                 crate::backup::before_migration(&connection, dir, found)?;
                 migrate(&mut connection)?;
+                // A copy too many does no harm.
+                let _ = crate::backup::drop_oldest(dir);
             }
         }
         settle(connection, dir, false)
@@ -116,14 +119,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn identity(&self) -> Result<Identity, StoreError> {
-        let (id, name, currency): (String, String, String) =
-            self.connection.query_row(sql!("identity"), [], |row| {
-                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
-            })?;
-        let currency = currency
-            .parse()
-            .map_err(|_| StoreError::Damaged { what: format!("currency `{currency}`") })?;
-        Ok(Identity { id, name, currency })
+        identity(&self.connection)
     }
 
     /// Whether the store can only be read.
@@ -135,6 +131,14 @@ impl Store {
     pub fn dir(&self) -> &Path {
         &self.dir
     }
+}
+
+pub(crate) fn identity(connection: &Connection) -> Result<Identity, StoreError> {
+    let mut query = connection.prepare_cached(sql!("identity"))?;
+    let (id, name, code): (_, _, String) =
+        query.query_row([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    let damaged = |_| StoreError::Damaged { what: format!("currency `{code}`") };
+    Ok(Identity { id, name, currency: code.parse().map_err(damaged)? })
 }
 
 fn settle(connection: Connection, dir: &Path, read_only: bool) -> Result<Store, StoreError> {
@@ -204,15 +208,5 @@ fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
         .set_grouped(true)
         .run(connection)
         .map_err(|error| StoreError::Engine(error.into()))?;
-    Ok(())
-}
-
-/// Makes what was renamed into `dir` last through a power cut.
-pub(crate) fn sync_folder(dir: &Path) -> Result<(), StoreError> {
-    if cfg!(unix) {
-        fs::File::open(dir)
-            .and_then(|folder| folder.sync_all())
-            .map_err(|source| StoreError::File { path: dir.to_owned(), source })?;
-    }
     Ok(())
 }

@@ -185,6 +185,7 @@ impl Writer<'_> {
                 day: day.to_string(),
                 undoes: Some(entry.seq),
                 note: String::new(),
+                key: String::new(),
                 ..entry
             };
             legs.push(Leg { entry, worth });

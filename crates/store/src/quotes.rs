@@ -12,7 +12,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use self::read::{open_holds, read_head, read_quote};
-use crate::stock::condition;
+use crate::stock::stock_of;
 use crate::{CoreDebt, Hold, OpenHold, Reason, Side, StoreError, Writer, sql};
 
 /// Where a quote stands. Taken, it is a job.
@@ -267,7 +267,7 @@ impl Writer<'_> {
             }
             w.set_state(id, QuoteState::Issued, "")?;
             w.owe_cores(&quote, who, today, cores_until)?;
-            let holds = open_holds(&w.transaction, id, number)?;
+            let holds = open_holds(&w.transaction, id)?;
             let post = |hold: OpenHold| w.post_hold(hold.id, Reason::Issue, who, at, today);
             holds.into_iter().map(post).collect()
         })
@@ -362,17 +362,18 @@ impl Writer<'_> {
     }
 
     fn let_go(&mut self, id: i64) -> Result<(), StoreError> {
-        for hold in open_holds(&self.transaction, id, &number_of(id))? {
-            self.release(hold.id)?;
+        for hold in open_holds(&self.transaction, id)? {
+            // One that lapsed too: it is no more shown with the quote.
+            self.settle_hold(hold.id, "released", None)?;
         }
         Ok(())
     }
 
     /// Promises until `until` what is still held; what lapsed before `today` is let go.
     fn extend(&mut self, id: i64, until: Date, today: Date) -> Result<(), StoreError> {
-        for open in open_holds(&self.transaction, id, &number_of(id))? {
+        for open in open_holds(&self.transaction, id)? {
             if open.hold.until < today {
-                self.release(open.id)?;
+                self.settle_hold(open.id, "released", None)?;
             } else {
                 let mut extend = self.transaction.prepare_cached(sql!("hold_extend"))?;
                 extend.execute((open.id, until.to_string()))?;
@@ -398,7 +399,7 @@ impl Writer<'_> {
                 *sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
             }
         }
-        for OpenHold { hold, .. } in open_holds(&self.transaction, id, &number_of(id))? {
+        for OpenHold { hold, .. } in open_holds(&self.transaction, id)? {
             let sum = wanted.entry((self.part_id(&hold.part)?, hold.condition)).or_default();
             *sum -= hold.quantity.thousandths();
         }
@@ -428,16 +429,9 @@ impl Writer<'_> {
         wanted: Condition,
         today: Date,
     ) -> Result<Vec<(String, Quantity)>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("stock_of_part"))?;
-        let mut rows = query.query((part_id, today.to_string()))?;
-        let mut free = Vec::new();
-        while let Some(row) = rows.next()? {
-            if condition(&row.get::<_, String>(1)?)? == wanted {
-                let thousandths = row.get::<_, i64>(2)?.saturating_sub(row.get(3)?);
-                free.push((row.get(0)?, Quantity::from_thousandths(thousandths)));
-            }
-        }
-        Ok(free)
+        let mut lines = stock_of(&self.transaction, part_id, today)?;
+        lines.retain(|line| line.condition == wanted);
+        Ok(lines.into_iter().map(|line| (line.bin.clone(), line.free())).collect())
     }
 
     fn put_revision(

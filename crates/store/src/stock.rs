@@ -2,6 +2,7 @@
 
 use binwright_catalog::{Condition, Quantity};
 use jiff::civil::Date;
+use rusqlite::Connection;
 
 use crate::put::bin_id;
 use crate::{Store, StoreError, Writer, sql};
@@ -73,18 +74,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn stock(&self, id: u64, today: Date) -> Result<Vec<StockLine>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("stock_of_part"))?;
-        let mut rows = query.query((id, today.to_string()))?;
-        let mut lines = Vec::new();
-        while let Some(row) = rows.next()? {
-            lines.push(StockLine {
-                bin: row.get(0)?,
-                condition: condition(&row.get::<_, String>(1)?)?,
-                on_hand: Quantity::from_thousandths(row.get(2)?),
-                held: Quantity::from_thousandths(row.get(3)?),
-            });
-        }
-        Ok(lines)
+        stock_of(&self.connection, id, today)
     }
 
     /// Hands everything that lies in the bins to `take`.
@@ -112,6 +102,25 @@ impl Store {
         }
         Ok(())
     }
+}
+
+pub(crate) fn stock_of(
+    connection: &Connection,
+    id: u64,
+    today: Date,
+) -> Result<Vec<StockLine>, StoreError> {
+    let mut query = connection.prepare_cached(sql!("stock_of_part"))?;
+    let mut rows = query.query((id, today.to_string()))?;
+    let mut lines = Vec::new();
+    while let Some(row) = rows.next()? {
+        lines.push(StockLine {
+            bin: row.get(0)?,
+            condition: condition(&row.get::<_, String>(1)?)?,
+            on_hand: Quantity::from_thousandths(row.get(2)?),
+            held: Quantity::from_thousandths(row.get(3)?),
+        });
+    }
+    Ok(lines)
 }
 
 pub(crate) fn condition(word: &str) -> Result<Condition, StoreError> {

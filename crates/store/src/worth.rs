@@ -8,6 +8,7 @@ use binwright_catalog::{Condition, Currency, Money, Quantity};
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension};
 
+use crate::open::identity;
 use crate::stock::condition;
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
 
@@ -143,9 +144,7 @@ impl Writer<'_> {
 
 /// What the shop counts in.
 pub(crate) fn currency(connection: &Connection) -> Result<Currency, StoreError> {
-    let code: String =
-        connection.prepare_cached(sql!("identity"))?.query_row([], |row| row.get(2))?;
-    code.parse().map_err(|_| StoreError::Damaged { what: format!("currency `{code}`") })
+    Ok(identity(connection)?.currency)
 }
 
 /// The share `part / whole` of `value`, rounded half to even; all of it when there is no whole.

@@ -1,4 +1,5 @@
-SELECT COALESCE(w.part_id, m.part_id), COALESCE(w.condition, m.condition),
+SELECT COALESCE((SELECT house FROM part WHERE part_id = COALESCE(w.part_id, m.part_id)), '?'),
+       COALESCE(w.condition, m.condition),
        COALESCE(w.on_hand, 0), COALESCE(w.value, 0), COALESCE(m.quantity, 0), COALESCE(m.value, 0), m.last
 FROM (SELECT part_id, condition, SUM(quantity) AS quantity, SUM(value) AS value, MAX(seq) AS last
       FROM movement GROUP BY part_id, condition) m

@@ -1,9 +1,8 @@
 //! What do the commands of the buying desk do?
 
-use binwright_shop::Shop;
 use binwright_shop::buying::{AdviceAsked, Target};
 
-use super::{Done, Failure, answer, nothing, raw, today};
+use super::{Done, Failure, answer, nothing, open_behind, raw, today};
 use crate::args::buy::{AdviseArgs, Allocate, BuyAct};
 use crate::places::Places;
 use crate::render::buy as render;
@@ -16,7 +15,7 @@ pub fn buy(act: BuyAct, places: &Places, say: &mut Say) -> Result<Done, Failure>
 }
 
 fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let shop = Shop::open_behind(&places.shop, &places.cache, today())?;
+    let shop = open_behind(places)?;
     let money = |text: &Option<String>| text.as_deref().map(|text| shop.money(text)).transpose();
     let asked = AdviceAsked {
         as_of: args.as_of.unwrap_or_else(today),

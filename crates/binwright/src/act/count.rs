@@ -1,24 +1,24 @@
 //! What do the commands of the counting desk and of old parts do?
 
 use std::fs::File;
-use std::io::{self, BufRead};
+use std::io;
 use std::path::Path;
 
-use binwright_catalog::{Condition, Quantity};
+use binwright_catalog::Condition;
 use binwright_shop::counts::{Scope, read_counts};
 use binwright_shop::settings::Settings;
-use binwright_shop::{CoreDebt, Counted, Settled, Shop, ShopError, Side};
+use binwright_shop::{CoreDebt, Counted, Settled, Settling, Shop, ShopError, Side};
 use serde_json::json;
 
-use super::stock::{condition, keep, open, quantity};
-use super::{Done, Failure, answer, nothing, raw, today};
+use super::stock::{condition, keep, quantity};
+use super::{Done, Failure, answer, nothing, open_behind, raw, scan, today};
 use crate::args::count::{self, CoresAct, CountAct, SettleArgs, SideArg};
 use crate::places::Places;
 use crate::render::count as render;
 use crate::say::{Form, Say};
 
 pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = open(places)?;
+    let mut shop = open_behind(places)?;
     match act {
         CountAct::Open { scope, hand } => {
             let counting = Settings::of(&places.shop)?.counting;
@@ -42,7 +42,7 @@ pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Fail
         CountAct::Enter { sheet, file, part, bin, counted, condition: word, scan, hand } => {
             let who = hand.name();
             let counts = match (file, part, bin, counted) {
-                _ if scan => scanned(io::stdin().lock(), condition(&word)?, &who, &shop)?,
+                _ if scan => scanned(condition(&word)?, &who, &shop)?,
                 (Some(file), ..) => filled_in(&file, &who)?,
                 (None, Some(part), Some(bin), Some(counted)) => {
                     let (condition, quantity) = (condition(&word)?, quantity(&counted)?);
@@ -85,53 +85,19 @@ fn filled_in(file: &Path, who: &str) -> Result<Vec<Counted>, Failure> {
     Ok(read_counts(File::open(file).map_err(unreadable)?, who)?)
 }
 
-/// What a scanner types: the code of a bin, then of every piece in it; `=12` after a part says how
-/// many there are in all. A code that is a bin's begins that bin.
-fn scanned(
-    lines: impl BufRead,
-    condition: Condition,
-    who: &str,
-    shop: &Shop,
-) -> Result<Vec<Counted>, Failure> {
-    let mut counts: Vec<Counted> = Vec::new();
-    let mut bin: Option<String> = None;
-    for line in lines.lines() {
-        let line = line?;
-        let code = line.trim();
-        if code.is_empty() {
-            continue;
-        }
-        if let Some(amount) = code.strip_prefix('=') {
-            let last = counts.last_mut().ok_or_else(|| astray(code, "Scan a part first."))?;
-            last.quantity = quantity(amount)?;
-            continue;
-        }
-        if shop.is_bin(code)? {
-            bin = Some(code.to_owned());
-            continue;
-        }
-        let bin = bin.as_ref().ok_or_else(|| astray(code, "Scan the bin first."))?;
-        let (part, bin, who) = (code.to_owned(), bin.clone(), who.to_owned());
-        let known = counts.iter().position(|known| known.part == part && known.bin == bin);
-        if let Some(known) = known {
-            let mut known = counts.remove(known);
-            let more = known.quantity.checked_add(Quantity::ONE);
-            known.quantity = more.unwrap_or(known.quantity);
-            counts.push(known);
-        } else {
-            let quantity = Quantity::ONE;
-            counts.push(Counted { part, bin, condition, quantity, who, at: None });
-        }
-    }
-    Ok(counts)
-}
-
-fn astray(found: &str, hint: &str) -> Failure {
-    Failure::Option { found: found.to_owned(), wanted: "scan", hint: hint.to_owned() }
+/// What was scanned, in one condition.
+fn scanned(condition: Condition, who: &str, shop: &Shop) -> Result<Vec<Counted>, Failure> {
+    let lines = io::stdin().lock();
+    let pieces = scan::read(lines, shop, "", |code| Ok(Some(code.to_owned())))?;
+    let counted = |scan::Pieces { what: part, bin, quantity }| {
+        let who = who.to_owned();
+        Counted { part, bin, condition, quantity, who, at: None }
+    };
+    Ok(pieces.into_iter().map(counted).collect())
 }
 
 pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = open(places)?;
+    let mut shop = open_behind(places)?;
     match act {
         CoresAct::Owe { side: with, party, item, quantity, deposit, until, reference, hand } => {
             let debt = CoreDebt {
@@ -149,8 +115,10 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             let done = json!({ "debt": number, "dry_run": hand.dry_run });
             answer(say, &done, |say| say.line(format!("owed as {number}")))?;
         }
-        CoresAct::Returned(args) => settle(&mut shop, &args, Settled::Returned, say)?,
-        CoresAct::Kept(args) => settle(&mut shop, &args, Settled::Kept, say)?,
+        CoresAct::Returned { settle: args, bin } => {
+            settle(&mut shop, &args, Settled::Returned, bin, say)?;
+        }
+        CoresAct::Kept(args) => settle(&mut shop, &args, Settled::Kept, None, say)?,
         CoresAct::List { side: with } => {
             let cores = shop.cores(with.map(side))?;
             answer(say, &cores, |say| render::cores(say, &cores))?;
@@ -159,13 +127,28 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
     Ok(Done::Well)
 }
 
-fn settle(shop: &mut Shop, args: &SettleArgs, how: Settled, say: &mut Say) -> Result<(), Failure> {
-    let (quantity, hand) = (quantity(&args.quantity)?, &args.hand);
-    let done =
-        shop.settle_core(args.debt, how, quantity, &args.reference, &hand.name(), keep(hand))?;
+fn settle(
+    shop: &mut Shop,
+    args: &SettleArgs,
+    how: Settled,
+    bin: Option<String>,
+    say: &mut Say,
+) -> Result<(), Failure> {
+    let settling = Settling {
+        debt: args.debt,
+        how,
+        quantity: quantity(&args.quantity)?,
+        reference: args.reference.clone(),
+        who: args.hand.name(),
+        bin,
+    };
+    let done = shop.settle_core(&settling, keep(&args.hand))?;
     answer(say, &done, |say| {
         let what = if done.kept { "kept" } else { "goes back" };
         say.line(format!("deposit of {} {what}", done.deposit));
+        if let Some(posting) = done.posting {
+            say.line(format!("posted as {posting}"));
+        }
     })
 }
 

@@ -1,6 +1,6 @@
 //! What do the commands of orders and of the buyer's reports do?
 
-use std::io::{self, BufRead};
+use std::io;
 
 use binwright_catalog::{Money, Quantity};
 use binwright_shop::buying::orders::OrderCard;
@@ -11,8 +11,8 @@ use binwright_shop::settings::Settings;
 use binwright_shop::{Shop, ShopError};
 use jiff::ToSpan;
 
-use super::stock::{keep, open, quantity};
-use super::{Done, Failure, answer, nothing, today};
+use super::stock::{keep, quantity};
+use super::{Done, Failure, answer, nothing, open_behind, scan, today};
 use crate::args::orders::{
     BasketArgs, OrderAct, PeriodArgs, RankArg, ReceiveArgs, ReportAct, RestArg,
 };
@@ -21,7 +21,7 @@ use crate::render::orders as render;
 use crate::say::Say;
 
 pub fn order(act: OrderAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = open(places)?;
+    let mut shop = open_behind(places)?;
     let done = match act {
         OrderAct::Basket(args) => return basket(&args, &mut shop, say),
         OrderAct::Receive(args) => return receive(&args, &mut shop, say),
@@ -127,7 +127,7 @@ fn receive(args: &ReceiveArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, F
                 each: each.transpose().map_err(ShopError::from)?,
             }]
         }
-        _ => scanned(io::stdin().lock(), &card, shop)?,
+        _ => scanned(&card, shop)?,
     };
     let (note, who, key) = (args.note.clone(), args.hand.name(), args.key.clone());
     let delivery = Delivery { arrivals, note, who, key };
@@ -136,56 +136,22 @@ fn receive(args: &ReceiveArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, F
     Ok(Done::Well)
 }
 
-/// What a scanner types: the code of a bin, then of every piece that goes into it, by any number of
-/// the part or the supplier's; `=12` after a piece says how many there are in all.
-fn scanned(lines: impl BufRead, card: &OrderCard, shop: &Shop) -> Result<Vec<Arrival>, Failure> {
-    let mut arrivals: Vec<Arrival> = Vec::new();
-    let mut bin: Option<String> = None;
-    for text in lines.lines() {
-        let text = text?;
-        let code = text.trim();
-        if code.is_empty() {
-            continue;
-        }
-        if let Some(amount) = code.strip_prefix('=') {
-            let last = arrivals.last_mut().ok_or_else(|| astray(code, "Scan a piece first."))?;
-            last.quantity = quantity(amount)?;
-            continue;
-        }
-        let Some(line) = shop.line_of_code(card, code)? else {
-            if !shop.is_bin(code)? {
-                return Err(astray(code, "It is neither a bin nor on this order."));
-            }
-            bin = Some(code.to_owned());
-            continue;
-        };
-        let bin = bin.clone().ok_or_else(|| astray(code, "Scan the bin first."))?;
-        match arrivals.iter_mut().find(|came| came.line == line && came.bin == bin) {
-            Some(came) => {
-                came.quantity = came.quantity.saturating_add(Quantity::ONE);
-            }
-            None => arrivals.push(Arrival {
-                line,
-                substitute: None,
-                bin,
-                quantity: Quantity::ONE,
-                each: None,
-            }),
-        }
-    }
-    Ok(arrivals)
-}
-
-fn astray(code: &str, hint: &str) -> Failure {
-    Failure::Option {
-        found: code.to_owned(),
-        wanted: "code to be scanned here",
-        hint: hint.to_owned(),
-    }
+/// What was scanned, by any number of the part or the supplier's.
+fn scanned(card: &OrderCard, shop: &Shop) -> Result<Vec<Arrival>, Failure> {
+    let (lines, astray) = (io::stdin().lock(), "It is neither a bin nor on this order.");
+    let pieces = scan::read(lines, shop, astray, |code| shop.line_of_code(card, code))?;
+    let arrival = |scan::Pieces { what: line, bin, quantity }| Arrival {
+        line,
+        substitute: None,
+        bin,
+        quantity,
+        each: None,
+    };
+    Ok(pieces.into_iter().map(arrival).collect())
 }
 
 pub fn report(act: &ReportAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let shop = open(places)?;
+    let shop = open_behind(places)?;
     match *act {
         ReportAct::Fast { period, by, limit } => {
             let list = Settings::of(&places.shop)?.quoting.price_list;

@@ -1,9 +1,9 @@
 //! What do the commands of paper do?
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
-use binwright_shop::paper::{LabelCode, LabelsAsked, Pages, Paper, PrinterScale};
+use binwright_shop::files::{refuse_there, write_bytes};
+use binwright_shop::paper::{LabelCode, LabelsAsked, Pages, Paper, PrinterScale, Setting};
 use binwright_shop::{Shop, ShopError};
 
 use super::{Done, Failure, answer, raw, today};
@@ -14,12 +14,11 @@ use crate::say::Say;
 pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     let mut shop = match &act {
         PaperAct::Outline { .. } => super::open(places)?,
-        _ => Shop::open_behind(&places.shop, &places.cache, today())?,
+        _ => super::open_behind(places)?,
     };
     let (pages, sheet) = match act {
         PaperAct::Outline { parts, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.outline(&parts, &setting)?, sheet)
+            (shop.outline(&parts, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Labels { names, on, code, first, sheet } => {
             let code = match code {
@@ -39,38 +38,34 @@ pub fn paper(act: PaperAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             return Ok(Done::Well);
         }
         PaperAct::Count { sheet_number, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.count_paper(sheet_number, &setting)?, sheet)
+            (shop.count_paper(sheet_number, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Pick { reference, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.pick_paper(&reference, &setting)?, sheet)
+            (shop.pick_paper(&reference, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Order { order, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.order_paper(order_number(&order)?, &setting)?, sheet)
+            (shop.order_paper(&order, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Quote { quotes, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.quote_paper(&quotes, &setting)?, sheet)
+            (shop.quote_paper(&quotes, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Ticket { quote, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.ticket_paper(&shop.rules()?, &quote, &setting)?, sheet)
+            (shop.ticket_paper(&shop.rules()?, &quote, &setting(&shop, &sheet)?)?, sheet)
         }
         PaperAct::Cores { reference, sheet } => {
-            let setting = shop.paper(page(&sheet), scale(&sheet)?, day(&sheet))?;
-            (shop.cores_paper(&reference, &setting)?, sheet)
+            (shop.cores_paper(&reference, &setting(&shop, &sheet)?)?, sheet)
         }
     };
     write(&pages, &sheet, say)
 }
 
-fn page(sheet: &SheetArgs) -> Paper {
-    match sheet.page {
+/// The setting the sheet's options ask for.
+fn setting(shop: &Shop, sheet: &SheetArgs) -> Result<Setting, Failure> {
+    let page = match sheet.page {
         Page::A4 => Paper::A4,
         Page::Letter => Paper::Letter,
-    }
+    };
+    Ok(shop.paper(page, scale(sheet)?, day(sheet))?)
 }
 
 fn day(sheet: &SheetArgs) -> jiff::civil::Date {
@@ -80,15 +75,6 @@ fn day(sheet: &SheetArgs) -> jiff::civil::Date {
 fn scale(sheet: &SheetArgs) -> Result<Option<PrinterScale>, Failure> {
     let scale = sheet.printer_scale.as_deref().map(str::parse).transpose();
     Ok(scale.map_err(ShopError::from)?)
-}
-
-fn order_number(text: &str) -> Result<i64, Failure> {
-    let digits = text.trim().trim_start_matches(['O', 'o']).trim_start_matches('-');
-    digits.parse().map_err(|_| Failure::Option {
-        found: text.to_owned(),
-        wanted: "order",
-        hint: "An order is named like O-12.".to_owned(),
-    })
 }
 
 /// Writes the pages as one PDF, or as an SVG a page.
@@ -105,12 +91,9 @@ fn write(pages: &Pages, sheet: &SheetArgs, say: &mut Say) -> Result<Done, Failur
     } else {
         vec![(sheet.out.clone(), pages.pdf().map_err(ShopError::from)?)]
     };
-    if let Some((path, _)) = files.iter().find(|(path, _)| path.exists() && !sheet.force) {
-        return Err(ShopError::IsThere { path: path.clone() }.into());
-    }
+    files.iter().try_for_each(|(path, _)| refuse_there(path, sheet.force))?;
     for (path, bytes) in &files {
-        fs::write(path, bytes)
-            .map_err(|source| ShopError::Unwritable { path: path.clone(), source })?;
+        write_bytes(path, bytes)?;
         say.line(format!("written to {}", path.display()));
     }
     say.line("Print at 100 %, without fitting to the page.");

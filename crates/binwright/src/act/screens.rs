@@ -10,7 +10,6 @@ use binwright_tui::theme::{Palette, Theme};
 use binwright_tui::worker::Where;
 use binwright_tui::{Ended, Start, Within};
 use clap::CommandFactory;
-use etcetera::BaseStrategy;
 
 use super::{Done, Failure, today};
 use crate::args::screens::ScreensArgs;
@@ -29,18 +28,16 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
         let _ = write!(io::stderr(), "{help}");
         std::process::exit(2);
     }
-    let base = etcetera::choose_base_strategy()?;
-    let own = |folder: std::path::PathBuf| folder.join("binwright");
     let start = Start {
         place: Where {
             shop: places.shop.clone(),
             cache: places.cache.clone(),
-            demo: own(base.data_dir()).join("demo"),
+            demo: places.demo.clone(),
             today: today(),
             who: set("BINWRIGHT_WHO").unwrap_or_else(user),
         },
-        history: own(base.state_dir().unwrap_or_else(|| base.data_dir())).join("entries"),
-        keys: own(base.config_dir()).join("keys.toml"),
+        history: places.history.clone(),
+        keys: places.keys.clone(),
         theme: Theme { palette: palette(colour), ascii: args.ascii || !has_unicode() },
         scanner: Scanner {
             gap: Duration::from_millis(args.scan_gap_ms),

@@ -2,26 +2,21 @@
 
 use binwright_catalog::{Condition, Quantity};
 use binwright_shop::stock::{Act, Slip, Task, restore};
-use binwright_shop::{Hold, Keep, Shop, ShopError};
+use binwright_shop::{Hold, Keep, ShopError};
 use serde_json::json;
 
-use super::{Done, Failure, answer, nothing, today};
+use super::{Done, Failure, answer, nothing, open_behind, today};
 use crate::args::stock::{BackupArgs, Hand, HoldAct, Piece, RestoreArgs, StockAct};
 use crate::places::Places;
 use crate::render::stock as render;
 use crate::say::Say;
-
-/// Opens the shop for work that looks nothing up in the index.
-pub fn open(places: &Places) -> Result<Shop, ShopError> {
-    Shop::open_behind(&places.shop, &places.cache, today())
-}
 
 pub fn keep(hand: &Hand) -> Keep {
     if hand.dry_run { Keep::DryRun } else { Keep::Yes }
 }
 
 pub fn stock(act: StockAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = open(places)?;
+    let mut shop = open_behind(places)?;
     let (act, piece) = match act {
         StockAct::Of { part } => {
             let reach = shop.reach(&part)?;
@@ -86,7 +81,7 @@ fn task(act: Act, piece: &Piece) -> Result<Task, Failure> {
 }
 
 pub fn hold(act: HoldAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let mut shop = open(places)?;
+    let mut shop = open_behind(places)?;
     match act {
         HoldAct::Place { part, bin, quantity, condition, reference, until, dry_run } => {
             let (condition, quantity) = (self::condition(&condition)?, self::quantity(&quantity)?);
@@ -114,7 +109,7 @@ pub fn hold(act: HoldAct, places: &Places, say: &mut Say) -> Result<Done, Failur
 }
 
 pub fn backup(args: &BackupArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let shop = open(places)?;
+    let shop = open_behind(places)?;
     shop.store().backup(&args.file).map_err(ShopError::from)?;
     let movements = shop.store().last_movement().map_err(ShopError::from)?;
     let file = args.file.display().to_string();

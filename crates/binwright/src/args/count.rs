@@ -119,7 +119,14 @@ pub enum CoresAct {
         hand: Hand,
     },
     /// The old parts came back: say what of the deposit goes back
-    Returned(SettleArgs),
+    Returned {
+        #[command(flatten)]
+        settle: SettleArgs,
+        /// The bin a customer's old part goes into, or a supplier's comes out of, as a core;
+        /// without it no stock moves
+        #[arg(long)]
+        bin: Option<String>,
+    },
     /// No old parts came: the deposit is kept
     Kept(SettleArgs),
     /// List what is owed, and whose the deposits are

@@ -194,7 +194,8 @@ pub enum HoldAct {
 /// Arguments of `backup`.
 #[derive(Debug, Args)]
 pub struct BackupArgs {
-    /// The file to write, which must not be there
+    /// The file to write, which must not be there: the store, and the shop's own kinds, faults,
+    /// labels, settings and logo
     #[arg(value_hint = ValueHint::FilePath)]
     pub file: PathBuf,
 }

@@ -107,3 +107,27 @@ fn the_columns_of_plain_answers_are_pinned() {
         assert_eq!(first.split('\t').count(), columns, "{line:?}: {first:?}");
     }
 }
+
+/// Lines of the stock desk with the fields of their answers. What is left out when there is none
+/// (`undoes`, `undone_by`, `until`, `posting`) is there on these lines.
+const STOCK_DESK: &str = include_str!("stock_desk_fields.txt");
+
+#[test]
+fn the_fields_of_the_stock_desk_are_pinned() {
+    let bench = Bench::with_samples();
+    let (copy, again) = (bench.path("copy.db"), bench.path("again"));
+    let (copy, again) = (copy.display().to_string(), again.display().to_string());
+    let (mut told, mut posted) = (String::new(), String::new());
+    for row in STOCK_DESK.lines().filter(|row| row.starts_with("$ ")) {
+        let line = row[2..].replace("COPY", &copy).replace("AGAIN", &again);
+        let line = line.replace("POSTED", &posted);
+        let words: Vec<&str> = line.split(' ').collect();
+        let mut seen = BTreeSet::new();
+        let answer = bench.json(&words);
+        posted = answer["posting"].to_string();
+        paths(&answer, "", &mut seen);
+        let seen: Vec<String> = seen.into_iter().collect();
+        told.push_str(&format!("{row}\n{}\n", seen.join(" ")));
+    }
+    assert_eq!(told, STOCK_DESK, "a field that goes or changes its meaning raises ANSWER_VERSION");
+}

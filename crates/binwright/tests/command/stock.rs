@@ -241,13 +241,57 @@ fn deposits_are_kept_apart_and_go_back_piece_by_piece() {
 }
 
 #[test]
+fn a_core_that_came_back_lies_in_its_bin_until_the_supplier_gets_it() {
+    let bench = shop();
+    let owed = |side: &str| {
+        bench.does(&format!("cores owe {side} Ilka RP-1107B 1 --deposit 20.00"))["debt"].to_string()
+    };
+    let (theirs, ours, again) = (owed("customer"), owed("supplier"), owed("supplier"));
+    let tried = bench.does(&format!("cores returned {theirs} 1 --bin A1-02 --dry-run"));
+    assert!(tried["posting"].is_i64());
+    assert_eq!(bench.on_hand("RP-1107B", "A1-02", "core"), 0.0);
+    assert!(bench.refuses(&format!("cores returned {theirs} 1 --bin Z9")).contains("no bin"));
+    bench.does(&format!("cores returned {theirs} 1 --bin A1-02"));
+    assert_eq!(bench.on_hand("RP-1107B", "A1-02", "core"), 1.0);
+    bench.does(&format!("cores returned {ours} 1 --bin A1-02"));
+    assert_eq!(bench.on_hand("RP-1107B", "A1-02", "core"), 0.0);
+    assert!(bench.refuses(&format!("cores returned {again} 1 --bin A1-02")).contains("short by 1"));
+    let left = bench.json(&["cores", "list", "supplier"]);
+    assert_eq!(list(&left["lines"]).len(), 1, "what was refused is still owed");
+}
+
+/// One bit in the middle of the index's largest file of descriptions: it opens, and finds, as before.
+#[test]
+fn the_check_finds_a_flipped_bit_in_the_index_and_a_rebuild_mends_it() {
+    let bench = shop();
+    let shops = std::fs::read_dir(bench.path("cache").join("binwright")).unwrap();
+    let parts = shops.map(|shop| shop.unwrap().path().join("parts")).find(|dir| dir.is_dir());
+    let files = std::fs::read_dir(parts.unwrap()).unwrap().map(|file| file.unwrap().path());
+    let stored = files.filter(|file| file.extension().is_some_and(|ending| ending == "store"));
+    let file = stored.max_by_key(|file| file.metadata().unwrap().len()).unwrap();
+    let mut bytes = std::fs::read(&file).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&file, bytes).unwrap();
+    let found = bench.run(&["check"]);
+    assert_eq!(found.status.code(), Some(1), "{}", text(&found.stdout));
+    assert!(text(&found.stdout).contains(".store` of the index is damaged"));
+    assert!(bench.run(&["index", "--rebuild"]).status.success());
+    assert!(bench.run(&["check"]).status.success());
+}
+
+#[test]
 fn a_backup_is_restored_into_a_new_folder_and_checked() {
     let bench = shop();
     let file = bench.path("copy.db").display().to_string();
+    let settings = bench.path("shop").join("settings.toml");
+    std::fs::write(&settings, "[shop]\nname = \"By the canal\"\n").unwrap();
     assert!(bench.run(&["backup", &file]).status.success());
     let folder = bench.path("again").display().to_string();
     let done = bench.json(&["restore", &file, &folder]);
     assert!(done["movements"].as_i64().unwrap() > 100);
+    let restored = bench.path("again").join("settings.toml");
+    assert_eq!(std::fs::read(restored).unwrap(), std::fs::read(settings).unwrap());
     assert_eq!(
         bench.json(&["find", "RP-1131C", "--shop", &folder])["hits"][0]["number"],
         "RP-1131C"

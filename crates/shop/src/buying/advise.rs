@@ -13,6 +13,7 @@ use binwright_store::{DemandMark, Offer, Supplier};
 use jiff::civil::Date;
 use serde::Serialize;
 
+use crate::files::csv_text;
 use crate::{Shop, ShopError};
 
 /// Days in a month, on average over the Gregorian calendar.
@@ -114,22 +115,19 @@ impl Advised {
     ///
     /// [`ShopError::Csv`] when a line cannot be written.
     pub fn csv(&self) -> Result<String, ShopError> {
-        let mut out = csv::Writer::from_writer(Vec::new());
         let header =
             ["part", "forecast_per_month", "reorder_point", "order_up_to", "class", "method"];
-        out.write_record(header)?;
-        for line in &self.lines {
-            out.write_record([
-                line.part.as_str(),
-                &format!("{:.6}", line.forecast_per_month),
-                &line.reorder_point.to_string(),
-                &line.order_up_to.to_string(),
-                line.class,
-                line.method,
-            ])?;
-        }
-        let bytes = out.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-        Ok(String::from_utf8_lossy(&bytes).into_owned())
+        let row = |line: &AdvisedLine| {
+            [
+                line.part.clone(),
+                format!("{:.6}", line.forecast_per_month),
+                line.reorder_point.to_string(),
+                line.order_up_to.to_string(),
+                line.class.to_owned(),
+                line.method.to_owned(),
+            ]
+        };
+        csv_text(header, self.lines.iter().map(row))
     }
 }
 

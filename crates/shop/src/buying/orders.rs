@@ -1,7 +1,6 @@
 //! What was ordered, and what has come of it? Orders from draft to the last piece received.
 
-use std::fs::File;
-use std::io::{BufWriter, Write};
+use std::io::Write;
 use std::path::Path;
 
 use binwright_catalog::{Money, Quantity, number};
@@ -11,6 +10,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use crate::files::{is_workbook, refuse_there, write_file};
 use crate::stock::{Posted, posted};
 use crate::{Shop, ShopError};
 
@@ -165,8 +165,8 @@ impl Shop {
         keep: Keep,
     ) -> Result<OrderDone, ShopError> {
         let id = order_number(name)?;
-        if let Some(path) = file.filter(|path| path.exists() && !force) {
-            return Err(ShopError::IsThere { path: path.to_owned() });
+        if let Some(path) = file {
+            refuse_there(path, force)?;
         }
         let card = self.order(name)?;
         let again = card.sent.is_some() && card.state != "cancelled" && file.is_some();
@@ -355,16 +355,12 @@ fn described(store: &Store, line: &OrderLine) -> Result<String, ShopError> {
 
 /// Writes the sheet a supplier gets: one row a line, nothing in it that a spreadsheet would run.
 fn write_order_sheet(card: &OrderCard, path: &Path) -> Result<(), ShopError> {
-    let unwritable = |source| ShopError::Unwritable { path: path.to_owned(), source };
-    let mut unborn = path.as_os_str().to_owned();
-    unborn.push(".new");
-    let file = File::create(&unborn).map_err(unwritable)?;
-    let out = BufWriter::new(&file);
-    let mut sheet = if path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx")) {
-        Sheet::xlsx(out, &card.order)?
-    } else {
-        Sheet::csv(out, CellStyle::Defused)
-    };
+    write_file(path, |out| order_sheet(card, out, is_workbook(path)))
+}
+
+fn order_sheet(card: &OrderCard, out: impl Write + Send, workbook: bool) -> Result<(), ShopError> {
+    let mut sheet =
+        if workbook { Sheet::xlsx(out, &card.order)? } else { Sheet::csv(out, CellStyle::Defused) };
     let text = |text: &str| Cell::Text(text.to_owned());
     let headers = ["order", "line", "number", "our_number", "description", "quantity"];
     let headers = headers.into_iter().chain(["each", "amount", "currency", "due"]);
@@ -383,7 +379,6 @@ fn write_order_sheet(card: &OrderCard, path: &Path) -> Result<(), ShopError> {
             Cell::Text(line.due.map(|due| due.to_string()).unwrap_or_default()),
         ])?;
     }
-    sheet.finish()?.flush().map_err(unwritable)?;
-    file.sync_all().map_err(unwritable)?;
-    std::fs::rename(&unborn, path).map_err(unwritable)
+    sheet.finish()?;
+    Ok(())
 }

@@ -3,11 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use binwright_catalog::{Condition, CrossKind, Quantity};
-use binwright_store::StockLine;
+use binwright_catalog::{CrossKind, Quantity};
 use serde::Serialize;
 
-use crate::answer::InBin;
+use crate::answer::{InBin, free, in_bins};
 use crate::{Shop, ShopError};
 
 /// Everything of a part that can be had.
@@ -86,7 +85,7 @@ impl Shop {
             under.push(Under {
                 part: self.part(id)?.house,
                 how,
-                free: for_sale(&stock),
+                free: free(&stock),
                 bins: in_bins(stock),
             });
         }
@@ -149,7 +148,7 @@ impl Shop {
                 kits.push(InKit {
                     kit: line.cross.from,
                     in_one,
-                    free: times(for_sale(&stock), in_one)?,
+                    free: times(free(&stock), in_one)?,
                     bins: in_bins(stock),
                 });
             }
@@ -170,7 +169,7 @@ impl Shop {
                 stand_ins.push(StandIn {
                     part: line.cross.from,
                     remark: line.cross.remark,
-                    free: for_sale(&stock),
+                    free: free(&stock),
                     bins: in_bins(stock),
                 });
             }
@@ -189,20 +188,4 @@ fn times(a: Quantity, b: Quantity) -> Result<Quantity, ShopError> {
     let product = i128::from(a.thousandths()) * i128::from(b.thousandths()) / 1000;
     let product = i64::try_from(product).map_err(|_| binwright_store::StoreError::TooLarge)?;
     Ok(Quantity::from_thousandths(product))
-}
-
-/// What is free of it; a core is not for sale as it is.
-fn for_sale(lines: &[StockLine]) -> Quantity {
-    let for_sale = lines.iter().filter(|line| line.condition != Condition::Core);
-    for_sale.fold(Quantity::ZERO, |sum, line| sum.saturating_add(line.free()))
-}
-
-fn in_bins(lines: Vec<StockLine>) -> Vec<InBin> {
-    let in_bin = |line: StockLine| InBin {
-        free: line.free(),
-        bin: line.bin,
-        condition: line.condition,
-        on_hand: line.on_hand,
-    };
-    lines.into_iter().map(in_bin).collect()
 }

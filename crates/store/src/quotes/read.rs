@@ -4,8 +4,9 @@ use binwright_catalog::{Currency, Machine, Money, Quantity};
 use rusqlite::{Connection, OptionalExtension, Row};
 
 use super::{QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, id_of, number_of};
+use crate::holds::holds_of;
 use crate::stock::{condition, day};
-use crate::{Hold, OpenHold, Store, StoreError, Writer, sql};
+use crate::{OpenHold, Store, StoreError, Writer, sql};
 
 impl Store {
     /// The quote with `number`.
@@ -114,7 +115,7 @@ pub(super) fn read_quote(
     Ok(StoredQuote {
         number: number_of(id),
         newest: read_revision(connection, id, number, last)?,
-        holds: open_holds(connection, id, number)?,
+        holds: open_holds(connection, id)?,
         customer,
         machine,
         unit,
@@ -126,28 +127,10 @@ pub(super) fn read_quote(
     })
 }
 
-pub(super) fn open_holds(
-    connection: &Connection,
-    id: i64,
-    number: &str,
-) -> Result<Vec<OpenHold>, StoreError> {
+/// The holds that are open for the quote with `id`.
+pub(super) fn open_holds(connection: &Connection, id: i64) -> Result<Vec<OpenHold>, StoreError> {
     let mut query = connection.prepare_cached(sql!("quote_holds"))?;
-    let mut rows = query.query([id])?;
-    let mut holds = Vec::new();
-    while let Some(row) = rows.next()? {
-        holds.push(OpenHold {
-            id: row.get(0)?,
-            hold: Hold {
-                reference: number.to_owned(),
-                part: row.get(1)?,
-                bin: row.get(2)?,
-                condition: condition(&row.get::<_, String>(3)?)?,
-                quantity: Quantity::from_thousandths(row.get(4)?),
-                until: day(&row.get::<_, String>(5)?)?,
-            },
-        });
-    }
-    Ok(holds)
+    holds_of(query.query([id])?)
 }
 
 fn read_revision(

@@ -127,6 +127,9 @@ fn a_balance_unlike_its_movements_is_named() {
     db.close().unwrap();
     let troubles = check(&Store::open(dir.path()).unwrap());
     assert_eq!(troubles.len(), 1);
+    let said = troubles[0].to_string();
+    assert!(said.starts_with("balance of RP 0001 in B0 (new)"), "{said}");
+    assert!(said.ends_with("since movement 3"), "{said}");
     assert!(troubles[0].what.contains("is 9000 thousandths, its movements make 4000"));
     assert_eq!(troubles[0].since, Some(3));
 }

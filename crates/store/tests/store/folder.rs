@@ -124,6 +124,51 @@ fn a_backup_is_whole_while_others_post() {
 }
 
 #[test]
+fn a_backup_holds_what_is_the_shops_own_and_nothing_else() {
+    let dir = tempfile::tempdir().unwrap();
+    let store = shop(dir.path(), 1, 1);
+    let own =
+        ["settings.toml", "the mark.png", "kinds/spacer.toml", "faults/own.toml", "labels/a.toml"];
+    for folder in ["kinds", "faults", "labels"] {
+        fs::create_dir(dir.path().join(folder)).unwrap();
+    }
+    for name in own.iter().chain(&["kinds/notes.txt", "stray.toml"]) {
+        fs::write(dir.path().join(name), name).unwrap();
+    }
+    let copy = dir.path().join("copy.db");
+    store.backup(&copy).unwrap();
+    let (today, to) = ("2031-03-01".parse().unwrap(), dir.path().join("again"));
+    Store::restore(&copy, &to, today).unwrap();
+    for name in own {
+        assert_eq!(fs::read_to_string(to.join(name)).unwrap(), name);
+    }
+    assert!(!to.join("kinds/notes.txt").exists() && !to.join("stray.toml").exists());
+    let db = rusqlite::Connection::open(&copy).unwrap();
+    db.execute("UPDATE own_file SET name = 'kinds/../../out.toml' WHERE name LIKE 'kinds%'", [])
+        .unwrap();
+    db.close().unwrap();
+    let astray = Store::restore(&copy, &dir.path().join("third"), today).unwrap_err();
+    assert!(astray.to_string().contains("no shop has a file"), "{astray}");
+    assert!(!dir.path().join("third").exists() && !dir.path().join("out.toml").exists());
+}
+
+#[test]
+fn of_the_copies_made_before_migrations_the_newest_three_stay() {
+    let dir = tempfile::tempdir().unwrap();
+    for name in ["shop-before-1.db", "shop-before-1-2.db", "shop-before-1-3.db"] {
+        fs::write(dir.path().join(name), name).unwrap();
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    crate::faults::old_store(dir.path());
+    Store::open(dir.path()).unwrap();
+    let there = |name: &str| dir.path().join(name).exists();
+    assert!(!there("shop-before-1.db"), "the oldest goes");
+    for kept in ["shop-before-1-2.db", "shop-before-1-3.db", "shop-before-2.db"] {
+        assert!(there(kept), "{kept}");
+    }
+}
+
+#[test]
 fn a_backup_that_is_not_sound_is_not_restored() {
     let dir = tempfile::tempdir().unwrap();
     let mut store = shop(dir.path(), 1, 1);

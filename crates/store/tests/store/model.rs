@@ -1,17 +1,20 @@
 //! Does the ledger do what a plain map would? Random scripts, compared after every step.
 
-use binwright_catalog::{Condition, Currency, Money, Quantity};
+use std::path::Path;
+
+use binwright_catalog::{Condition, Cross, CrossKind, Currency, Money, Quantity};
 use binwright_store::{
     CountPlace, Counted, Hold, Keep, Movement, NewSheet, Put, Reason, StockLine, Store, StoreError,
+    Writer,
 };
 use jiff::civil::Date;
 use proptest::prelude::*;
 
-use crate::plain::{Place, Plain, Step};
+use crate::plain::{CONTAINS, KIT, Place, Plain, Step};
 use crate::support::{is_sound, movement, on_hand, post, shop};
 
 fn step() -> impl Strategy<Value = Step> {
-    let (part, bin) = (0..2usize, 0..2usize);
+    let (part, bin) = (0..3usize, 0..2usize);
     let place = || (0..2usize, 0..2usize);
     prop_oneof![
         5 => (part, bin, -4..7i32, 0..40i64)
@@ -24,10 +27,32 @@ fn step() -> impl Strategy<Value = Step> {
             .prop_map(|((part, bin), found, sold)| Step::Count { part, bin, found, sold }),
         3 => (place(), 0..5i32, 0..4i32)
             .prop_map(|((part, bin), pieces, days)| Step::Hold { part, bin, pieces, days }),
+        3 => (0..2usize, 0..2usize, -3..4i32)
+            .prop_map(|(bin, parts_bin, kits)| Step::Kit { bin, parts_bin, kits }),
+        2 => (0..3usize, place(), 0..4i32)
+            .prop_map(|(key, (part, from), pieces)| Step::Keyed { key, part, from, pieces }),
         1 => (0..8usize).prop_map(Step::Release),
         4 => (0..16usize).prop_map(Step::Undo),
         1 => (1..3i32).prop_map(Step::Sleep),
     ]
+}
+
+/// Two bins, two parts, and a kit of both.
+fn shop_with_kit(dir: &Path) -> Store {
+    let mut store = shop(dir, 3, 2);
+    let number = |part: usize| format!("RP{part:04}");
+    let contains = |(part, pieces)| Cross {
+        from: number(KIT),
+        kind: CrossKind::Contains,
+        to: number(part),
+        quantity: Quantity::whole(pieces),
+        remark: String::new(),
+    };
+    let put = |w: &mut Writer<'_>| -> Result<(), StoreError> {
+        CONTAINS.into_iter().try_for_each(|inside| w.put_cross(&contains(inside)).map(drop))
+    };
+    store.write(Keep::Yes, put).unwrap();
+    store
 }
 
 fn leg(reason: Reason, (part, bin, used): Place, pieces: i32, day: Date) -> Movement {
@@ -99,7 +124,17 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
             };
             w.hold(&hold, today).map(drop)
         }
-        Step::Release(which) => w.release(which as i64 + 1),
+        Step::Kit { bin, parts_bin, kits } => {
+            let reason = if kits < 0 { Reason::Break } else { Reason::Build };
+            let kit = leg(reason, new(KIT, bin), kits, today);
+            w.post_kit("", &kit, &format!("B{parts_bin}")).map(drop)
+        }
+        Step::Keyed { key, part, from, pieces } => {
+            let leg = |bin, pieces| leg(Reason::Move, new(part, bin), pieces, today);
+            let legs = [leg(from, -pieces), leg(1 - from, pieces)];
+            w.post_once(&format!("K-{key}"), &legs).map(drop)
+        }
+        Step::Release(which) => w.release(which as i64 + 1, today),
         Step::Undo(which) => w.undo(which as i64 + 1, "Ann", at, today).map(drop),
         Step::Sleep(_) | Step::Count { .. } => Ok(()),
     })
@@ -107,7 +142,7 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
 
 fn compare(store: &Store, plain: &Plain) -> Result<(), TestCaseError> {
     let values = store.value_on("2032-01-01".parse().unwrap()).unwrap();
-    for (part, used) in [(0, false), (0, true), (1, false), (1, true)] {
+    for (part, used) in [(0, false), (0, true), (1, false), (1, true), (KIT, false)] {
         let condition = if used { Condition::UsedGood } else { Condition::New };
         let lines = store.stock(part as u64 + 1, plain.today).unwrap();
         let pieces = |q: Quantity| (q.thousandths() / 1000) as i32;
@@ -133,7 +168,7 @@ proptest! {
     #[test]
     fn the_ledger_does_what_a_plain_map_does(steps in prop::collection::vec(step(), 1..40)) {
         let dir = tempfile::tempdir().unwrap();
-        let mut store = shop(dir.path(), 2, 2);
+        let mut store = shop_with_kit(dir.path());
         let mut plain = Plain::new("2031-03-01".parse().unwrap());
         for step in &steps {
             let before = plain.today;
@@ -184,6 +219,21 @@ fn what_was_posted_together_is_undone_together() {
     is_sound(&store);
 }
 
+#[test]
+fn what_was_posted_under_a_key_is_undone_and_keeps_its_key() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = shop(dir.path(), 1, 2);
+    let Movement { at, day, .. } = movement(0, 0, 1);
+    post(&mut store, &movement(0, 0, 5)).unwrap();
+    let once = |w: &mut Writer<'_>| w.post_once("K-1", &shift(1));
+    assert_eq!(store.write(Keep::Yes, once).unwrap(), 2);
+    store.write(Keep::Yes, |w| w.undo(2, "Ann", at, day)).unwrap();
+    assert_eq!((on_hand(&store, 0, 0), on_hand(&store, 0, 1)), (5, 0));
+    assert_eq!(store.write(Keep::Yes, once).unwrap(), 2, "it was posted once");
+    assert_eq!((on_hand(&store, 0, 0), on_hand(&store, 0, 1)), (5, 0));
+    is_sound(&store);
+}
+
 /// The caller may go on after a refusal, as an import does: no half of the posting is left.
 #[test]
 fn a_posting_that_is_refused_leaves_no_half() {
@@ -226,6 +276,8 @@ fn a_hold_is_posted_once_and_not_after_its_last_day() {
     go(1, day("2031-03-02")).unwrap();
     assert!(matches!(go(1, day("2031-03-02")), Err(StoreError::HoldNotOpen { hold: 1 })));
     assert!(matches!(go(2, day("2031-03-03")), Err(StoreError::HoldNotOpen { hold: 2 })));
+    let late = store.write(Keep::Yes, |w| w.release(2, day("2031-03-03")));
+    assert!(matches!(late, Err(StoreError::HoldNotOpen { hold: 2 })), "it lapsed");
     assert_eq!(on_hand(&store, 0, 0), 1);
     is_sound(&store);
 }

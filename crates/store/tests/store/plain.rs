@@ -43,6 +43,19 @@ pub enum Step {
         pieces: i32,
         days: i32,
     },
+    /// Break kits (below nothing) or build them, the parts in a bin of their own.
+    Kit {
+        bin: usize,
+        parts_bin: usize,
+        kits: i32,
+    },
+    /// From one bin to the other, under a key of the caller's.
+    Keyed {
+        key: usize,
+        part: usize,
+        from: usize,
+        pieces: i32,
+    },
     Release(usize),
     Undo(usize),
     Sleep(i32),
@@ -53,7 +66,12 @@ enum Kind {
     Alone,
     Move,
     Regrade,
+    Kit,
 }
+
+/// The part that is a kit, and what one contains.
+pub const KIT: usize = 2;
+pub const CONTAINS: [(usize, i32); 2] = [(0, 2), (1, 1)];
 
 #[derive(Debug, Clone, Copy)]
 struct Line {
@@ -79,12 +97,13 @@ pub struct Plain {
     lines: Vec<Line>,
     kinds: Vec<Kind>,
     holds: Vec<Promise>,
+    keys: BTreeMap<usize, (usize, usize, i32)>,
 }
 
 impl Plain {
     pub fn new(today: Date) -> Self {
-        let (stock, lines, kinds, holds) = (BTreeMap::new(), vec![], vec![], vec![]);
-        Self { today, stock, lines, kinds, holds }
+        let (stock, keys) = (BTreeMap::new(), BTreeMap::new());
+        Self { today, stock, lines: vec![], kinds: vec![], holds: vec![], keys }
     }
 
     pub fn on_hand(&self, place: Place) -> i32 {
@@ -166,6 +185,75 @@ impl Plain {
         self.write(kind, &[(from, -pieces, -cents), (to, pieces, cents)])
     }
 
+    /// `cents` shared out by `weights`, ties to even, each share of what is then left.
+    fn shared(mut cents: i64, weights: &[i64]) -> Vec<i64> {
+        let mut left: i64 = weights.iter().sum();
+        let share = |weight: &i64| {
+            let exact = cents as f64 * *weight as f64 / left as f64;
+            let share = if left == 0 { cents } else { exact.round_ties_even() as i64 };
+            (cents, left) = (cents - share, left - weight);
+            share
+        };
+        weights.iter().map(share).collect()
+    }
+
+    /// Takes `outs` out, at the cents they brought where that is given, and shares what they were
+    /// worth among `ins`.
+    fn turn(&mut self, outs: &[(Place, i32, Option<i64>)], ins: &[(Place, i32, i64)]) -> bool {
+        if outs.iter().any(|(place, pieces, _)| *pieces > self.free(*place)) {
+            return false;
+        }
+        let out = |&(place, pieces, wanted): &(Place, i32, Option<i64>)| {
+            (place, -pieces, -self.going(place, pieces, wanted))
+        };
+        let mut legs: Vec<_> = outs.iter().map(out).collect();
+        let cents = -legs.iter().map(|leg| leg.2).sum::<i64>();
+        let weights: Vec<i64> = ins.iter().map(|leg| leg.2).collect();
+        let shares = Self::shared(cents, &weights).into_iter();
+        legs.extend(ins.iter().zip(shares).map(|(leg, cents)| (leg.0, leg.1, cents)));
+        self.write(Kind::Kit, &legs)
+    }
+
+    fn kit(&mut self, bin: usize, parts_bin: usize, kits: i32) -> bool {
+        let place = (KIT, bin, false);
+        let parts = CONTAINS.map(|(part, each)| ((part, parts_bin, false), each * kits.abs()));
+        if kits > 0 {
+            return self.turn(&parts.map(|(part, n)| (part, n, None)), &[(place, kits, 1)]);
+        }
+        let costs = parts.map(|(part, n)| (part, n, self.average(part, n)));
+        let unpriced = costs.iter().all(|part| part.2 == 0);
+        let weighed =
+            costs.map(|(part, n, cost)| (part, n, if unpriced { n.into() } else { cost }));
+        kits < 0 && self.turn(&[(place, -kits, None)], &weighed)
+    }
+
+    /// What came in goes, the last first; what went out comes back, by what it was worth.
+    fn undo_kit(&mut self, lines: &[Line]) -> bool {
+        let came = lines.iter().rev().filter(|line| line.pieces > 0);
+        let outs: Vec<_> = came.map(|line| (line.place, line.pieces, Some(line.cents))).collect();
+        let went: Vec<_> = lines.iter().rev().filter(|line| line.pieces < 0).collect();
+        let priced = went.iter().any(|line| line.cents != 0);
+        let back = |line: &&Line| {
+            let weight = if priced { line.cents } else { line.pieces.into() };
+            (line.place, -line.pieces, weight.abs())
+        };
+        let ins: Vec<_> = went.iter().map(back).collect();
+        self.turn(&outs, &ins)
+    }
+
+    fn keyed(&mut self, key: usize, part: usize, from: usize, pieces: i32) -> bool {
+        let asked = (part, from, pieces);
+        if let Some(known) = self.keys.get(&key) {
+            return *known == asked;
+        }
+        let (here, there) = ((part, from, false), (part, 1 - from, false));
+        let done = self.carry(Kind::Move, here, there, pieces, None);
+        if done {
+            self.keys.insert(key, asked);
+        }
+        done
+    }
+
     fn undo(&mut self, which: usize) -> bool {
         let Some(Line { posting, undone: false, .. }) = self.lines.get(which).copied() else {
             return false;
@@ -185,7 +273,7 @@ impl Plain {
                 let kind = self.kinds[posting];
                 self.carry(kind, to.place, from.place, to.pieces, Some(to.cents))
             }
-            _ => unreachable!("postings have one line or two"),
+            _ => self.undo_kit(&lines),
         };
         if done {
             let mine = self.lines.iter_mut().filter(|line| line.posting == posting);
@@ -221,9 +309,11 @@ impl Plain {
                 }
                 good
             }
+            Step::Kit { bin, parts_bin, kits } => self.kit(bin, parts_bin, kits),
+            Step::Keyed { key, part, from, pieces } => self.keyed(key, part, from, pieces),
             Step::Release(which) => match self.holds.get_mut(which) {
-                Some(hold) => std::mem::replace(&mut hold.open, false),
-                None => false,
+                Some(hold) if hold.until >= self.today => std::mem::replace(&mut hold.open, false),
+                _ => false,
             },
             Step::Undo(which) => self.undo(which),
             Step::Sleep(days) => {

@@ -1,8 +1,10 @@
 //! How fast are parts put and movements posted, beside the bare engine and the disk?
 //!
-//! An invented shop of 200,000 parts with six measures, a layout on every other, and one more
-//! number each; then movements, one transaction each, in turns with the same rows written by the
-//! bare engine in a store of the same shape. Run with `cargo run --release --example speed`.
+//! `cargo bench -p binwright-tests --bench ledger [-- FOLDER]`; FOLDER says on which disk. An
+//! invented shop of 200,000 parts with six measures, a layout on every other, and one more number
+//! each; then movements, one transaction each, in turns with the same rows written by the bare
+//! engine in a store of the same shape; then eight desks with 50 ms to think, and four writers that
+//! never pause, each a process of its own.
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a measurement")]
 
@@ -92,26 +94,94 @@ fn bare(db: &rusqlite::Connection) -> Duration {
 fn post_all(store: &mut Store) -> Duration {
     let start = Instant::now();
     for at in 0..ROUND {
-        let movement = Movement {
-            part: format!("RP {:07}", at * 7 % 1_000),
-            bin: "A1".into(),
-            condition: Condition::New,
-            quantity: Quantity::ONE,
-            unit_cost: Some(Money { minor: 1250, currency: Currency::EUR }),
-            reason: Reason::Receive,
-            reference: "PO-77".into(),
-            note: String::new(),
-            who: "Ann".into(),
-            day: "2031-03-01".parse().unwrap(),
-            at: "2031-03-01T12:00:00Z".parse().unwrap(),
-        };
-        store.write(Keep::Yes, |w| w.post(&movement)).unwrap();
+        store.write(Keep::Yes, |w| w.post(&receipt(at))).unwrap();
     }
     start.elapsed()
 }
 
+/// Postings of a desk that thinks; seconds that writers without a pause post for.
+const THOUGHTFUL: usize = 100;
+const TIGHT: Duration = Duration::from_secs(5);
+/// The part of a process that was started by this one.
+const ROLE: &str = "LEDGER_BENCH_ROLE";
+
+fn receipt(at: usize) -> Movement {
+    Movement {
+        part: format!("RP {:07}", at * 7 % 1_000),
+        bin: "A1".into(),
+        condition: Condition::New,
+        quantity: Quantity::ONE,
+        unit_cost: Some(Money { minor: 1250, currency: Currency::EUR }),
+        reason: Reason::Receive,
+        reference: "PO-77".into(),
+        note: String::new(),
+        who: "Ann".into(),
+        day: "2031-03-01".parse().unwrap(),
+        at: "2031-03-01T12:00:00Z".parse().unwrap(),
+    }
+}
+
+/// Posts with 50 ms between and prints how long each took, or without and prints how many it were.
+fn desk(role: &str, dir: &Path) {
+    let mut store = Store::open(dir).unwrap();
+    let mut post = |at| store.write(Keep::Yes, |w| w.post(&receipt(at))).unwrap();
+    if role == "thoughtful" {
+        for at in 0..THOUGHTFUL {
+            let start = Instant::now();
+            post(at);
+            println!("{}", start.elapsed().as_micros());
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    } else {
+        let (start, mut posted) = (Instant::now(), 0);
+        while start.elapsed() < TIGHT {
+            post(posted);
+            posted += 1;
+        }
+        println!("{posted}");
+    }
+}
+
+/// What `count` desks in processes of their own print.
+fn desks(role: &str, count: usize, dir: &Path) -> Vec<u64> {
+    let start = |_| {
+        let program = std::env::current_exe().unwrap();
+        let out = std::process::Stdio::piped();
+        std::process::Command::new(program).arg(dir).env(ROLE, role).stdout(out).spawn().unwrap()
+    };
+    let all: Vec<_> = (0..count).map(start).collect();
+    let mut told = Vec::new();
+    for desk in all {
+        let out = desk.wait_with_output().unwrap();
+        assert!(out.status.success(), "nobody is told that the store is busy");
+        let text = String::from_utf8(out.stdout).unwrap();
+        told.extend(text.lines().map(|line| line.parse::<u64>().unwrap()));
+    }
+    told.sort_unstable();
+    told
+}
+
+fn post_side_by_side(dir: &Path) {
+    let took_us = desks("thoughtful", 8, dir);
+    let at = |share: usize| took_us[took_us.len() * share / 100] as f64 / 1e3;
+    println!("8 desks, 50 ms to think: p50 {:.1} ms, p99 {:.1} ms", at(50), at(99));
+    let posted = desks("tight", 4, dir);
+    let all: u64 = posted.iter().sum();
+    println!(
+        "4 writers without a pause: {:.0} a second in all, the least has {:.0} % of a fair share",
+        all as f64 / TIGHT.as_secs_f64(),
+        posted[0] as f64 * 400.0 / all as f64
+    );
+}
+
 fn main() {
-    let dir = tempfile::tempdir_in(std::env::args().nth(1).unwrap_or_else(|| ".".into())).unwrap();
+    if let (Ok(role), Some(dir)) = (std::env::var(ROLE), std::env::args().nth(1)) {
+        return desk(&role, Path::new(&dir));
+    }
+    let dir = tempfile::tempdir_in(
+        std::env::args().nth(1).filter(|folder| folder != "--bench").unwrap_or_else(|| ".".into()),
+    )
+    .unwrap();
     let mut file = File::create(dir.path().join("sync")).unwrap();
     let start = Instant::now();
     for _ in 0..500 {
@@ -137,9 +207,11 @@ fn main() {
     a_second("parts read", read, start);
 
     post_in_turns(&mut store, dir.path());
+    post_side_by_side(dir.path());
     let start = Instant::now();
     assert_eq!(store.check("2031-03-01".parse().unwrap()).unwrap(), []);
-    println!("check of {} movements {:.0} ms", ROUNDS * ROUND, start.elapsed().as_secs_f64() * 1e3);
+    let movements = store.last_movement().unwrap();
+    println!("check of {movements} movements {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
     let start = Instant::now();
     store.backup(&dir.path().join("copy.db")).unwrap();
     println!("backup {:.0} ms", start.elapsed().as_secs_f64() * 1e3);

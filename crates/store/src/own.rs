@@ -1,0 +1,84 @@
+//! What belongs to a shop beside its store? Its settings, its logo, what it laid over the built-in
+//! data. A backup carries them in a table of its own, so that it is one file.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::Path;
+
+use rusqlite::Connection;
+
+use crate::{StoreError, sql};
+
+/// The file of its settings.
+const SETTINGS: &str = "settings.toml";
+/// How the name of a picture ends that its settings may name as its logo.
+const PICTURES: [&str; 3] = [".png", ".jpg", ".jpeg"];
+/// Folders of TOML files.
+const FOLDERS: [&str; 3] = ["kinds", "faults", "labels"];
+
+/// Puts the shop's own files in `dir` into the copy behind `connection`.
+pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError> {
+    connection.execute(sql!("own_files_make"), [])?;
+    let mut add = connection.prepare(sql!("own_file_add"))?;
+    for folder in [""].into_iter().chain(FOLDERS) {
+        let entries = match fs::read_dir(dir.join(folder)) {
+            Err(error) if error.kind() == ErrorKind::NotFound => continue,
+            entries => entries.map_err(|source| failed(&dir.join(folder), source))?,
+        };
+        for entry in entries {
+            let name = entry.map_err(|source| failed(&dir.join(folder), source))?.file_name();
+            let name = Path::new(folder).join(name);
+            if let Some(name) = name.to_str().filter(|name| is_own(name)) {
+                let bytes = fs::read(dir.join(name)).map_err(|e| failed(&dir.join(name), e))?;
+                add.execute((name, bytes))?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Takes the shop's own files out of a copy and writes them to `dir`.
+pub(crate) fn unpack(connection: &Connection, dir: &Path) -> Result<(), StoreError> {
+    let packed: bool = connection.query_row(sql!("own_files_are_there"), [], |row| row.get(0))?;
+    if !packed {
+        return Ok(());
+    }
+    let mut query = connection.prepare(sql!("own_files"))?;
+    let mut rows = query.query([])?;
+    while let Some(row) = rows.next()? {
+        let (name, bytes): (String, Vec<u8>) = (row.get(0)?, row.get(1)?);
+        // A name in a file from elsewhere leads nowhere but to the places that are known.
+        if !is_own(&name) {
+            return Err(StoreError::Damaged { what: format!("no shop has a file `{name}`") });
+        }
+        let path = dir.join(&name);
+        let folder = path.parent().unwrap_or(dir);
+        let written = fs::create_dir_all(folder)
+            .and_then(|()| fs::write(&path, bytes))
+            .and_then(|()| fs::File::open(&path)?.sync_all())
+            .and_then(|()| crate::whole::sync_folder(folder));
+        written.map_err(|source| failed(&path, source))?;
+    }
+    drop(rows);
+    drop(query);
+    connection.execute(sql!("own_files_drop"), [])?;
+    Ok(())
+}
+
+/// Whether `name` is that of a shop's own file: its settings, a picture, or TOML in a folder that
+/// is known.
+fn is_own(name: &str) -> bool {
+    let ends = |file: &str, ending: &str| {
+        let plain = |letter: char| letter.is_alphanumeric() || "-_. ".contains(letter);
+        let stem = file.strip_suffix(ending).unwrap_or_default();
+        !stem.is_empty() && stem.chars().all(plain)
+    };
+    match name.split_once('/') {
+        None => name == SETTINGS || PICTURES.iter().any(|ending| ends(name, ending)),
+        Some((folder, file)) => FOLDERS.contains(&folder) && ends(file, ".toml"),
+    }
+}
+
+fn failed(path: &Path, source: std::io::Error) -> StoreError {
+    StoreError::File { path: path.to_owned(), source }
+}

@@ -1,0 +1,1 @@
+INSERT INTO own_file (name, bytes) VALUES (?1, ?2)

@@ -1,0 +1,1 @@
+SELECT name, bytes FROM own_file ORDER BY name

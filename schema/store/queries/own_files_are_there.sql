@@ -1,0 +1,1 @@
+SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'own_file')
