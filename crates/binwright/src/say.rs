@@ -45,6 +45,12 @@ impl Say {
         Self { form, colour: colour && form == Form::Text, text: String::new() }
     }
 
+    /// Adds what was done, or only tried.
+    pub fn done(&mut self, what: impl std::fmt::Display, dry_run: bool) {
+        let tried = if dry_run { "; only tried, nothing was written" } else { "" };
+        self.line(format!("{what}{tried}"));
+    }
+
     /// Adds one line. Control characters from outside become visible marks.
     pub fn line(&mut self, line: impl AsRef<str>) {
         self.text.push_str(&shown(line.as_ref()));

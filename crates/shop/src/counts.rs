@@ -64,6 +64,9 @@ pub struct Sheet {
     pub day: Date,
     /// Where to look, along the aisles.
     pub lines: Vec<SheetLine>,
+    /// Whether it was only judged.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub dry_run: bool,
 }
 
 /// A line to be filled in.
@@ -159,7 +162,7 @@ impl Shop {
         };
         self.store.write(keep, |w| {
             let id = w.draw_sheet(&drawn, &places)?;
-            Ok(Sheet::of(&w.sheet(id)?))
+            Ok(Sheet { dry_run: keep == Keep::DryRun, ..Sheet::of(&w.sheet(id)?) })
         })
     }
 
@@ -300,6 +303,7 @@ impl Sheet {
             what: sheet.drawn.what.clone(),
             day: sheet.drawn.day,
             lines: sheet.lines.iter().map(line).collect(),
+            dry_run: false,
         }
     }
 

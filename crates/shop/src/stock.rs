@@ -161,6 +161,9 @@ pub struct HoldLine {
     pub quantity: Quantity,
     /// The last day it is promised.
     pub until: Date,
+    /// Whether it was only judged.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub dry_run: bool,
 }
 
 /// What a restored backup holds.
@@ -246,7 +249,8 @@ impl Shop {
             return Err(ShopError::PastDay { day: hold.until });
         }
         let id = self.store.write(keep, |w| w.hold(hold, today))?;
-        Ok(HoldLine::from(OpenHold { id, hold: hold.clone() }))
+        let line = HoldLine::from(OpenHold { id, hold: hold.clone() });
+        Ok(HoldLine { dry_run: keep == Keep::DryRun, ..line })
     }
 
     /// The holds that are open, the first to lapse first.
@@ -418,6 +422,6 @@ impl From<Moved> for MovedLine {
 impl From<OpenHold> for HoldLine {
     fn from(OpenHold { id, hold }: OpenHold) -> Self {
         let Hold { reference, part, bin, condition, quantity, until } = hold;
-        Self { hold: id, reference, part, bin, condition, quantity, until }
+        Self { hold: id, reference, part, bin, condition, quantity, until, dry_run: false }
     }
 }

@@ -52,7 +52,8 @@ pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             };
             let taken = shop.enter_counts(sheet, &counts, keep(&hand))?;
             let done = json!({ "sheet": sheet, "counts": taken, "dry_run": hand.dry_run });
-            answer(say, &done, |say| say.line(format!("{taken} counts taken in")))?;
+            let taken = format!("{taken} counts taken in");
+            answer(say, &done, |say| say.done(taken, hand.dry_run))?;
         }
         CountAct::Review { sheet } => {
             let review = shop.review_count(sheet)?;
@@ -65,7 +66,8 @@ pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Fail
         CountAct::Drop { sheet, hand } => {
             shop.drop_count(sheet, keep(&hand))?;
             let done = json!({ "dropped": sheet, "dry_run": hand.dry_run });
-            answer(say, &done, |say| say.line(format!("sheet {sheet} is thrown away")))?;
+            let gone = format!("sheet {sheet} is thrown away");
+            answer(say, &done, |say| say.done(gone, hand.dry_run))?;
         }
     }
     Ok(Done::Well)
@@ -113,7 +115,7 @@ pub fn cores(act: CoresAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             };
             let number = shop.owe_core(&debt, keep(&hand))?;
             let done = json!({ "debt": number, "dry_run": hand.dry_run });
-            answer(say, &done, |say| say.line(format!("owed as {number}")))?;
+            answer(say, &done, |say| say.done(format!("owed as {number}"), hand.dry_run))?;
         }
         CoresAct::Returned { settle: args, bin } => {
             settle(&mut shop, &args, Settled::Returned, bin, say)?;
@@ -145,8 +147,8 @@ fn settle(
     let done = shop.settle_core(&settling, keep(&args.hand))?;
     answer(say, &done, |say| {
         let what = if done.kept { "kept" } else { "goes back" };
-        say.line(format!("deposit of {} {what}", done.deposit));
-        if let Some(posting) = done.posting {
+        say.done(format!("deposit of {} {what}", done.deposit), done.dry_run);
+        if let Some(posting) = done.posting.filter(|_| !done.dry_run) {
             say.line(format!("posted as {posting}"));
         }
     })

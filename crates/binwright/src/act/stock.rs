@@ -98,7 +98,9 @@ pub fn hold(act: HoldAct, places: &Places, say: &mut Say) -> Result<Done, Failur
         HoldAct::Release { hold, hand } => {
             shop.release(hold, keep(&hand))?;
             let done = json!({ "released": hold, "dry_run": hand.dry_run });
-            answer(say, &done, |say| say.line(format!("hold {hold} is let go")))?;
+            answer(say, &done, |say| {
+                say.done(format!("hold {hold} is let go"), hand.dry_run);
+            })?;
         }
         HoldAct::Post { hold, sell, hand } => {
             let posted = shop.post_hold(hold, sell, &hand.name(), keep(&hand))?;

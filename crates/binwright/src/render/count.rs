@@ -9,6 +9,9 @@ use crate::say::{Form, Say};
 pub fn sheet(say: &mut Say, sheet: &Sheet) {
     if say.form != Form::Plain {
         say.heading(format!("sheet {}: {}, {}", sheet.sheet, sheet.what, sheet.day));
+        if sheet.dry_run {
+            say.line("can be drawn up; nothing was written");
+        }
     }
     for line in &sheet.lines {
         let counted = line.counted.filter(|_| !line.again).map(|counted| counted.to_string());

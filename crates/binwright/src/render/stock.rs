@@ -83,6 +83,9 @@ pub fn hold(say: &mut Say, line: &HoldLine) {
         "{:>6}  until {}  {:>8} x {:<14} {:<8} {:<9}  {}",
         line.hold, line.until, line.quantity, line.part, line.bin, line.condition, line.reference
     ));
+    if line.dry_run {
+        say.line("can be held; nothing was written");
+    }
 }
 
 /// Adds what the stock is worth.

@@ -69,6 +69,16 @@ fn a_dry_run_judges_and_leaves_nothing() {
     );
     assert_eq!(bench.on_hand("RP-1107B", "A1-02", "new"), 8.0);
     assert!(bench.refuses("stock sell RP-1107B A1-02 9 --dry-run").contains("short by 1"));
+    let place = "hold place RP-1107B A1-02 6 --reference Q-1 --until 9999-12-31 --dry-run";
+    for line in [place, "count open --bin A1-02 --dry-run"] {
+        let words: Vec<&str> = line.split(' ').collect();
+        assert_eq!(bench.json(&words)["dry_run"], true, "{line}");
+        let said = text(&bench.run(&words).stdout);
+        assert!(said.contains("nothing was written"), "{line}: {said}");
+    }
+    for kept in ["hold", "count"] {
+        assert!(list(&bench.json(&[kept, "list"])).is_empty(), "{kept}");
+    }
 }
 
 #[test]
