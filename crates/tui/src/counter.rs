@@ -406,7 +406,8 @@ impl Desk for Counter {
                 effects.extend(self.keep());
                 effects
             }
-            Msg::Changed => self.ask_again(),
+            // Another desk, too, may have changed what lies free.
+            Msg::Changed | Msg::Act(Act::Desk(_)) => self.ask_again(),
             Msg::Answered(asked, answer) => {
                 if let Some(effects) = self.worked(&answer) {
                     return effects;

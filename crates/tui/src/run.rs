@@ -2,6 +2,9 @@
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+mod aside;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 mod ends;
 
 use std::any::Any;
@@ -27,7 +30,7 @@ use crate::keys::{KeyFileError, Keys};
 use crate::scanner::Scanner;
 use crate::terminal::{Guard, Within, copy};
 use crate::theme::Theme;
-use crate::worker::{Job, Make, Report, Where, work};
+use crate::worker::{Job, Make, Report, Where, work, work_aside};
 
 /// What the screens are started with.
 #[derive(Debug, Clone)]
@@ -118,14 +121,30 @@ pub fn run(start: &Start) -> Result<Ended, TuiError> {
     let mut guard = Guard::take(start.mouse)?;
     guard.terminal.draw(|frame| app.view(frame))?;
     listen(wake.clone())?;
-    let ask = |make| {
-        let (place, report) = (start.place.clone(), wake.clone());
-        ask_in_thread(wake.clone(), move |jobs| work(&place, make, jobs, &report))
+    let ask = |from| {
+        let (mut place, report) = (start.place.clone(), wake.clone());
+        ask_in_thread(wake.clone(), move |jobs| match from {
+            Answering::Shop(make) => work(&place, make, jobs, &report),
+            Answering::Aside { demo } => {
+                if demo {
+                    place.shop.clone_from(&place.demo);
+                }
+                work_aside(&place, jobs, &report)
+            }
+        })
     };
     let ended = turn(&mut app, &mut guard.terminal, &woken, ask, start);
     drop(guard);
     app.unkept().for_each(|line| remember(&start.history, &line));
     ended
+}
+
+/// Which thread is to answer.
+enum Answering {
+    /// The one that owns the shop, which it opens or makes first.
+    Shop(Option<Make>),
+    /// The one beside it, for what takes long; on the made-up shop when that was opened.
+    Aside { demo: bool },
 }
 
 /// Runs `answer` on a thread of its own until the sender is dropped. However it ends before that,
@@ -175,16 +194,17 @@ fn listen(wake: Sender<Wake>) -> io::Result<()> {
 }
 
 /// Takes in what wakes it and draws, until the person leaves or nothing can go on. `ask` starts a
-/// thread that opens the shop, or makes it.
+/// thread that answers.
 fn turn<W: Write>(
     app: &mut App,
     terminal: &mut Terminal<CrosstermBackend<W>>,
     woken: &Receiver<Wake>,
-    ask: impl Fn(Option<Make>) -> Sender<Job>,
+    ask: impl Fn(Answering) -> Sender<Job>,
     start: &Start,
 ) -> Result<Ended, TuiError> {
     let began = Instant::now();
-    let mut jobs = ask(None);
+    let mut jobs = ask(Answering::Shop(None));
+    let (mut aside, mut demo) = (None, false);
     loop {
         let first = match app.holds_for() {
             None => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
@@ -209,9 +229,17 @@ fn turn<W: Write>(
         for Todo { desk, effect } in todo {
             match effect {
                 Effect::Ask(asked, question) => {
-                    let _ = jobs.send(Job { desk, asked, question });
+                    let to = if question.is_slow() {
+                        aside.get_or_insert_with(|| ask(Answering::Aside { demo }))
+                    } else {
+                        &jobs
+                    };
+                    let _ = to.send(Job { desk, asked, question });
                 }
-                Effect::Make(make) => jobs = ask(Some(make)),
+                Effect::Make(make) => {
+                    (aside, demo) = (None, make == Make::Demo);
+                    jobs = ask(Answering::Shop(Some(make)));
+                }
                 Effect::Remember(line) => remember(&start.history, &line),
                 Effect::Copy(text) => copy(terminal.backend_mut(), &text, start.within)?,
                 Effect::Redraw => terminal.clear()?,

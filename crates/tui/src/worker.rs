@@ -85,6 +85,11 @@ impl Question {
         }
     }
 
+    /// Whether its answer can take so long that nobody at another desk may wait for it.
+    pub(crate) fn is_slow(&self) -> bool {
+        matches!(self, Self::Advise(_))
+    }
+
     /// Asks `shop` in the name of `who`.
     pub fn answer(self, shop: &mut Shop, who: &str) -> Answer {
         let work = self.is_work();
@@ -269,13 +274,46 @@ pub fn work(
                 }
             }
         };
-        let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
-        for Job { desk, asked, question } in newest(waiting) {
-            let answer = question.answer(&mut shop, &place.who);
-            if report.send(Report::Answered(desk, asked, answer).into()).is_err() {
-                return Ok(());
-            }
+        answer_all(&mut shop, &place.who, first, jobs, report);
+    }
+}
+
+/// Answers slow `jobs` beside [`work`], on the shop opened once more, until nobody asks any more.
+///
+/// # Errors
+///
+/// [`ShopError`] when it cannot be opened once more.
+pub fn work_aside(
+    place: &Where,
+    jobs: &Receiver<Job>,
+    report: &Sender<impl From<Report>>,
+) -> Result<(), ShopError> {
+    let mut opened = None;
+    while let Ok(first) = jobs.recv() {
+        if opened.is_none() && Where::is_shop(&place.shop) {
+            opened = Some(Shop::open_behind(&place.shop, &place.cache, place.today)?);
         }
+        // Without a shop nobody waits for an answer yet: the desks ask again when there is one.
+        if let Some(shop) = &mut opened {
+            answer_all(shop, &place.who, first, jobs, report);
+        }
+    }
+    Ok(())
+}
+
+/// Answers what waits, `first` and all after it that is not stale.
+fn answer_all(
+    shop: &mut Shop,
+    who: &str,
+    first: Job,
+    jobs: &Receiver<Job>,
+    report: &Sender<impl From<Report>>,
+) {
+    let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
+    for Job { desk, asked, question } in newest(waiting) {
+        let answer = question.answer(shop, who);
+        // Where nobody listens, nobody asks again either.
+        let _ = report.send(Report::Answered(desk, asked, answer).into());
     }
 }
 

@@ -37,7 +37,7 @@ fn a_changed_movement_is_named() {
 /// so the live one is the one whose change is read.
 #[test]
 fn every_single_bit_flip_in_a_ledger_row_is_found() {
-    let flips = std::env::var("STORE_FLIPS").ok().and_then(|n| n.parse().ok()).unwrap_or(200);
+    let flips = std::env::var("STORE_FLIPS").ok().and_then(|n| n.parse().ok()).unwrap_or(1_000);
     let dir = tempfile::tempdir().unwrap();
     let mut store = shop(dir.path(), 1, 1);
     for at in 0..60 {

@@ -57,6 +57,7 @@ pub enum Step {
         pieces: i32,
     },
     Release(usize),
+    /// The line so many before the last, with all that was posted with it.
     Undo(usize),
     Sleep(i32),
 }
@@ -254,7 +255,8 @@ impl Plain {
         done
     }
 
-    fn undo(&mut self, which: usize) -> bool {
+    fn undo(&mut self, back: usize) -> bool {
+        let Some(which) = self.lines.len().checked_sub(1 + back) else { return false };
         let Some(Line { posting, undone: false, .. }) = self.lines.get(which).copied() else {
             return false;
         };
@@ -315,7 +317,7 @@ impl Plain {
                 Some(hold) if hold.until >= self.today => std::mem::replace(&mut hold.open, false),
                 _ => false,
             },
-            Step::Undo(which) => self.undo(which),
+            Step::Undo(back) => self.undo(back),
             Step::Sleep(days) => {
                 self.today = self.today.checked_add(Span::new().days(days)).unwrap();
                 true

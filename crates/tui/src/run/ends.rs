@@ -12,7 +12,7 @@ use super::*;
 /// Set for the program that comes to the end it names.
 const DOOR: &str = "BINWRIGHT_TEST_END";
 
-fn start(folder: &Path) -> Start {
+pub(super) fn start(folder: &Path) -> Start {
     let at = |name: &str| folder.join(name);
     let (shop, cache, demo) = (at("shop"), at("cache"), at("demo"));
     Start {
