@@ -189,8 +189,7 @@ impl Shop {
     pub fn rules(&self) -> Result<Rules, ShopError> {
         let dir = self.store.dir();
         let (settings, told) = (Settings::of(dir)?, Faults::load(&own_files(dir, "faults")?)?);
-        let jobs =
-            if settings.learning.on { quotes::closed_jobs(&self.store, &told)? } else { vec![] };
+        let jobs = if settings.learning.on { self.closed_jobs(&told)? } else { Vec::new() };
         let faults = told.learnt_from(&jobs, settings.learning.pseudo_jobs)?;
         Ok(Rules { faults, settings, jobs: jobs.len(), told })
     }

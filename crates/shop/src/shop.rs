@@ -1,5 +1,6 @@
 //! How is a shop opened? Store, kinds and index together, the index brought up to the store.
 
+use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fs;
 use std::path::Path;
@@ -7,7 +8,7 @@ use std::path::Path;
 use binwright_catalog::{Currency, Kind, Kinds, Money};
 use binwright_fit::Model;
 use binwright_index::{Entry, Gaps, Index};
-use binwright_store::Store;
+use binwright_store::{Store, StoredQuote};
 use jiff::civil::Date;
 
 use crate::ShopError;
@@ -28,6 +29,8 @@ pub struct Shop {
     models: HashMap<String, Model>,
     /// What [`Shop::follow_others`] saw last.
     outside: i64,
+    /// Closed jobs as they were read last.
+    pub(crate) closed: RefCell<Vec<StoredQuote>>,
 }
 
 impl Shop {
@@ -69,7 +72,15 @@ impl Shop {
         let kinds = Kinds::load(&own_files(dir, "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
         let outside = store.seen_from_outside()?;
-        Ok(Self { store, kinds, index, today, models: HashMap::new(), outside })
+        Ok(Self {
+            store,
+            kinds,
+            index,
+            today,
+            models: HashMap::new(),
+            outside,
+            closed: RefCell::default(),
+        })
     }
 
     /// The kinds of part the shop knows.

@@ -1,7 +1,7 @@
 //! Which kinds come with the program? The files of `schema/kinds`, compiled in.
 
 /// File name and text of every built-in kind.
-pub(super) const FILES: [(&str, &str); 28] = [
+pub(super) const FILES: [(&str, &str); 29] = [
     ("armature.toml", include_str!("../../../../schema/kinds/armature.toml")),
     ("b-plus-stud-kit.toml", include_str!("../../../../schema/kinds/b-plus-stud-kit.toml")),
     ("bearing.toml", include_str!("../../../../schema/kinds/bearing.toml")),
@@ -33,4 +33,5 @@ pub(super) const FILES: [(&str, &str); 28] = [
     ("starter-housing.toml", include_str!("../../../../schema/kinds/starter-housing.toml")),
     ("stator.toml", include_str!("../../../../schema/kinds/stator.toml")),
     ("stop-ring.toml", include_str!("../../../../schema/kinds/stop-ring.toml")),
+    ("whole-unit.toml", include_str!("../../../../schema/kinds/whole-unit.toml")),
 ];

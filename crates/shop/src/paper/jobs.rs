@@ -5,13 +5,12 @@ use binwright_diagnosis::{Diagnosis, Finding, Reason, Table};
 use binwright_print::{
     self as print, Choice, Pages, Setting, ShelfLine, Ticket, TicketCheck, TicketFinding,
 };
+use binwright_quoting::LineClass;
 
 use crate::bench::quotes::asked_of;
 use crate::bench::{QuoteCard, Rules, check_named};
 use crate::{Shop, ShopError};
 
-/// Class of the lines that come back to the customer.
-const DEPOSIT: &str = "core-deposit";
 /// Findings less likely than this are not on the ticket.
 const LIKELY: f64 = 0.05;
 /// Checks on a ticket before the closing test.
@@ -140,7 +139,7 @@ fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
     let mut deposit: Option<Money> = None;
     let mut lines = Vec::new();
     for line in &card.lines {
-        if line.class == DEPOSIT {
+        if line.class == LineClass::CoreDeposit.word() {
             deposit = Some(deposit.map_or(Ok(line.net), |sum| sum.checked_add(line.net))?);
         } else {
             lines.push((line.words.clone(), line.net));

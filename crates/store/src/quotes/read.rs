@@ -38,6 +38,16 @@ impl Store {
         let ids: Vec<i64> = query.query_map([word], |row| row.get(0))?.collect::<Result<_, _>>()?;
         ids.into_iter().map(|id| read_quote(&self.connection, id, &number_of(id))).collect()
     }
+
+    /// How many quotes are in `state`.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn quotes_in(&self, state: QuoteState) -> Result<u64, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("quotes_in_state"))?;
+        Ok(query.query_row([state.word()], |row| row.get(0))?)
+    }
 }
 
 impl Writer<'_> {

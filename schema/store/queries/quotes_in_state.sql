@@ -1,0 +1,1 @@
+SELECT count(*) FROM quote WHERE state = ?1
