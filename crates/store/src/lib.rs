@@ -22,6 +22,7 @@ mod put;
 mod quotes;
 mod receipts;
 mod relations;
+mod rows;
 mod stock;
 mod suppliers;
 mod units;
