@@ -173,7 +173,7 @@ pub struct Job {
     pub question: Question,
 }
 
-/// Which folders the shop is in, what day it is and who works.
+/// Which folders the shop is in, and who works in it when.
 #[derive(Debug, Clone)]
 pub struct Where {
     /// The shop's folder.
@@ -182,8 +182,8 @@ pub struct Where {
     pub cache: PathBuf,
     /// Where the made-up shop is, or will be.
     pub demo: PathBuf,
-    /// The day it is.
-    pub today: Date,
+    /// Tells the day: screens stay open past midnight.
+    pub today: fn() -> Date,
     /// Who works here.
     pub who: String,
 }
@@ -209,14 +209,13 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today, .. } = self;
+        let Self { shop, cache, demo, .. } = self;
+        let today = (self.today)();
         match make {
-            None => Shop::open(shop, cache, *today),
-            Some(Make::New { name, currency }) => {
-                Shop::create(shop, cache, *today, &name, currency)
-            }
-            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, *today),
-            Some(Make::Demo) => Shop::demo(demo, cache, *today).map(|(shop, _)| shop),
+            None => Shop::open(shop, cache, today),
+            Some(Make::New { name, currency }) => Shop::create(shop, cache, today, &name, currency),
+            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, today),
+            Some(Make::Demo) => Shop::demo(demo, cache, today).map(|(shop, _)| shop),
         }
     }
 }
@@ -296,7 +295,7 @@ pub fn work(
                 }
             }
         };
-        answer_all(&mut shop, &place.who, first, jobs, report);
+        answer_all(&mut shop, place, first, jobs, report);
     }
 }
 
@@ -313,11 +312,11 @@ pub fn work_aside(
     let mut opened = None;
     while let Ok(first) = jobs.recv() {
         if opened.is_none() && Where::is_shop(&place.shop) {
-            opened = Some(Shop::open_behind(&place.shop, &place.cache, place.today)?);
+            opened = Some(Shop::open_behind(&place.shop, &place.cache, (place.today)())?);
         }
         // Without a shop nobody waits for an answer yet: the desks ask again when there is one.
         if let Some(shop) = &mut opened {
-            answer_all(shop, &place.who, first, jobs, report);
+            answer_all(shop, place, first, jobs, report);
         }
     }
     Ok(())
@@ -326,14 +325,15 @@ pub fn work_aside(
 /// Answers what waits, `first` and all after it that is not stale.
 fn answer_all(
     shop: &mut Shop,
-    who: &str,
+    place: &Where,
     first: Job,
     jobs: &Receiver<Job>,
     report: &Sender<impl From<Report>>,
 ) {
+    shop.turn_to((place.today)());
     let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
     for Job { desk, asked, question } in newest(waiting) {
-        let answer = question.answer(shop, who);
+        let answer = question.answer(shop, &place.who);
         // Where nobody listens, nobody asks again either.
         let _ = report.send(Report::Answered(desk, asked, answer).into());
     }
