@@ -246,11 +246,7 @@ impl Shop {
             stock: in_bins(self.store.stock(id, self.today)?),
             prices: prices
                 .into_iter()
-                .map(|(list, price)| Price {
-                    sells: sold_by.as_ref() == Some(&list),
-                    list,
-                    price,
-                })
+                .map(|(list, price)| Price { sells: sold_by.as_ref() == Some(&list), list, price })
                 .collect(),
             crosses: self.crosses(id)?,
             units: units

@@ -191,9 +191,7 @@ impl App {
             Some(Act::Desk(_)) => {
                 self.note = Some(("that desk opens with a shop".to_owned(), Role::Plain));
             }
-            Some(act @ (Act::Guide | Act::Points | Act::Slip | Act::TakeBack))
-                if self.at > 0 =>
-            {
+            Some(act @ (Act::Guide | Act::Points | Act::Slip | Act::TakeBack)) if self.at > 0 => {
                 let (key, counter) = (self.keys.of(act), self.keys.of(Act::Desk(0)));
                 let text = format!("{key} is a key of the counter: {counter} goes there");
                 self.note = Some((text, Role::Plain));

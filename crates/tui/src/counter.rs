@@ -285,7 +285,9 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank()))),
+            Act::Slip => {
+                self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank())))
+            }
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });

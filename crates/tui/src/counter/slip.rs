@@ -269,6 +269,9 @@ impl Slip {
             (Field::Condition, InputRequest::GoToNextChar) => self.step_condition(1),
             (Field::Condition, request) => self.edit_condition(request),
             (field, request) => {
+                if self.is_open(field) && matches!(self.outcome, Some(Outcome::Trouble(_))) {
+                    self.outcome = None;
+                }
                 if self.line.handle(request).is_some_and(|change| change.value) {
                     self.unread = true;
                     match field {
@@ -437,7 +440,8 @@ impl Slip {
             "" => "0",
             typed => typed,
         };
-        let more = before.parse().ok().zip(one.ok()).and_then(|(a, b): (Quantity, _)| a.checked_add(b));
+        let more =
+            before.parse().ok().zip(one.ok()).and_then(|(a, b): (Quantity, _)| a.checked_add(b));
         self.outcome = Some(match more {
             Some(more) => {
                 self.put(Field::Quantity, &more.to_string());

@@ -79,8 +79,9 @@ fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
         Some(Entry::Find(_)) if desk.unit.is_some() => {
             let (unit, bench) =
                 (desk.unit.as_deref().unwrap_or_default(), desk.keys.of(Act::Desk(1)));
-            let text = format!("  a unit: {unit}; {bench} takes it on the bench");
-            Line::styled(cut(&text, width, theme), theme.style(Role::Head))
+            let says = format!("; {bench} takes it on the bench");
+            let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
+            Line::styled(unit + &says, theme.style(Role::Head))
         }
         Some(Entry::Find(_)) => {
             let told = desk.standard.first().map_or("  find", String::as_str);

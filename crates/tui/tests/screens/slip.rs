@@ -132,7 +132,7 @@ fn codes_land_in_order_however_fast_they_come() {
     let before: i64 = desk.on_hand("RP-1131C", "A2-04").parse().unwrap();
     desk.press("f7").burst(&["A2-04", "RP-1131C", "4"]);
     let screen = desk.screen();
-    assert!(screen.contains("receipt: +4 x RP-1131C in A2-04 new"), "{screen}");
+    assert!(screen.contains("receive: +4 x RP-1131C in A2-04 new"), "{screen}");
     desk.burst(&["RP-1107C", "2", "A1-02", "RP-1131C", "3"]);
     let screen = desk.screen();
     assert!(screen.contains("[receive]"), "no letter chooses what is done\n{screen}");
@@ -174,8 +174,8 @@ fn what_is_missing_or_not_known_is_said_where_it_is_typed() {
     assert!(desk.screen().contains("! how many: type a number first"), "{}", desk.screen());
     desk.type_in("4");
     let screen = desk.screen();
-    let can = "Enter does it; Down for condition, cost each, belongs";
-    for line in ["bin ", "part ", "how many ", "condition ", "cost each ", "belongs to ", can] {
+    let can = "Enter does it; Down for condition, cost each, belongs to.";
+    for line in ["bin ", "part ", "how many ", "condition ", "cost each ", "belongs to\n", can] {
         assert!(screen.contains(line), "{line} in\n{screen}");
     }
 }

@@ -140,8 +140,8 @@ impl Slip {
             Some(Outcome::Done(handled)) => Some((format!("= {}", handled.says), Role::Inside)),
             None => None,
         };
-        let can = (self.next_open().is_none() || came.is_none())
-            .then(|| (self.can(keys), Role::Quiet));
+        let can =
+            (self.next_open().is_none() || came.is_none()).then(|| (self.can(keys), Role::Quiet));
         let said = came.into_iter().chain(can);
         said.flat_map(|(text, role)| {
             let style = theme.style(role);
