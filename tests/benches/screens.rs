@@ -48,7 +48,7 @@ fn main() -> Done<()> {
         shop: folder.join("shop"),
         cache: folder.join("cache"),
         demo: folder.join("demo"),
-        today: date(2026, 11, 26),
+        today: || date(2026, 11, 26),
         who: String::new(),
     };
     if !folder.join("whole").exists() {
@@ -84,7 +84,7 @@ fn fill(place: &Where, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
     }
     drop(store);
     let start = Instant::now();
-    let shop = Shop::open(&place.shop, &place.cache, place.today)?;
+    let shop = Shop::open(&place.shop, &place.cache, (place.today)())?;
     println!("  {} parts indexed in {:.0} s", shop.parts(), start.elapsed().as_secs_f64());
     Ok(())
 }

@@ -28,6 +28,8 @@ pub struct Input {
     pub budget: Option<Money>,
     /// Cost of holding stock a year, as a share of its value.
     pub holding_a_year: f64,
+    /// How every part that ever sold is forecast; the pooled way, in the shape that did best, when not given.
+    pub method: Option<Method>,
 }
 
 /// One part, as far as it is known. History and lead time are enough.
@@ -101,6 +103,24 @@ pub enum Trend {
     Falling,
 }
 
+/// Demand over lead and review time, in units of issue.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Ahead {
+    /// One time in ten it is less.
+    pub least: f64,
+    /// On average.
+    pub mean: f64,
+    /// One time in ten it is more.
+    pub most: f64,
+}
+
+impl Ahead {
+    fn of(demand: &LeadDemand) -> Self {
+        let level = |chance| demand.level_for_cycle_service(chance) as f64;
+        Self { least: level(0.1), mean: demand.mean(), most: level(0.9) }
+    }
+}
+
 /// What kept an order below what was wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -140,6 +160,11 @@ pub struct Advice {
     pub why: String,
     /// What happens when nothing is ordered.
     pub if_not: String,
+    /// Demand until an order placed at the next review is here.
+    pub ahead: Ahead,
+    /// Demand by month, with that of the parts it replaces; oldest first, up to the as-of day.
+    #[serde(skip)]
+    pub months: Vec<f64>,
 }
 
 /// The answer.
@@ -171,7 +196,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     check(input)?;
     let replaced_by: Vec<_> = input.items.iter().map(|item| item.replaced_by).collect();
     let stands_for = demand::stands_for(&replaced_by)?;
-    let (histories, stocks) = pooled_by_replacement(input, &stands_for);
+    let (mut histories, stocks) = pooled_by_replacement(input, &stands_for);
     let families = numbered(&input.items);
     // Replaced parts have no series of their own: they would teach that parts die.
     let alive: Vec<usize> = (0..input.items.len()).filter(|&at| stands_for[at] == at).collect();
@@ -185,7 +210,7 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
         .collect();
     let cover: Vec<f64> =
         alive.iter().map(|&at| input.items[at].supply.lead_months + input.review_months).collect();
-    let Outlook { forecasts, demands, methods, past } = Outlook::of(&series, &cover);
+    let Outlook { forecasts, demands, methods, past } = Outlook::by(input.method, &series, &cover);
     let needs: Vec<Need<'_>> = alive
         .iter()
         .zip(demands.iter().zip(&cover))
@@ -207,9 +232,12 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     }
     let mut advice: Vec<Advice> = worked
         .iter()
+        .zip(&mut histories)
         .enumerate()
-        .map(|(at, worked)| match worked {
-            Some((worked, method)) => of_part(input, at, &histories[at].months, worked, *method),
+        .map(|(at, (worked, history))| match worked {
+            Some((worked, method)) => {
+                of_part(input, at, std::mem::take(&mut history.months), worked, *method)
+            }
             None => replaced(at, stands_for[at], &input.items[at]),
         })
         .collect();
@@ -285,7 +313,7 @@ fn numbered(items: &[Item]) -> Vec<usize> {
 fn of_part(
     input: &Input,
     at: usize,
-    months: &[f64],
+    months: Vec<f64>,
     worked: &Worked<'_>,
     method: Method,
 ) -> Advice {
@@ -311,7 +339,7 @@ fn of_part(
     let cover_months = item.supply.lead_months + input.review_months;
     Advice {
         item: at,
-        class: DemandClass::of_history(months),
+        class: DemandClass::of_history(&months),
         method,
         monthly: forecast.rate,
         trend,
@@ -323,6 +351,8 @@ fn of_part(
         chance_short,
         why: why::figures(*stock, forecast, trend, item.supply.lead_months, input.target),
         if_not: why::if_not(position, forecast.rate, cover_months, chance_short),
+        ahead: Ahead::of(demand),
+        months,
     }
 }
 
@@ -341,6 +371,8 @@ fn replaced(at: usize, by: usize, item: &Item) -> Advice {
         chance_short: 0.0,
         why: format!("replaced by item {by}, where its sales and stock are counted"),
         if_not: "nothing".to_owned(),
+        ahead: Ahead::default(),
+        months: Vec::new(),
     }
 }
 

@@ -226,14 +226,8 @@ fn supply(supplier: &Supplier, currency: Currency) -> Result<Supply, BasketError
     Ok(Supply {
         minimum: supplier.order_minimum.minor,
         free_from: supplier.freight_free_from.map(|from| from.minor),
-        freight: converted(supplier.freight, supplier, currency)?.minor,
+        freight: supplier.freight.converted(supplier.rate, currency)?.minor,
     })
-}
-
-/// `money` of the supplier's in the shop's currency, rounded half away from zero.
-fn converted(money: Money, supplier: &Supplier, currency: Currency) -> Result<Money, MoneyError> {
-    let amount = money.decimal().checked_mul(supplier.rate).ok_or(MoneyError::TooLarge)?;
-    Money::rounded(amount, currency)
 }
 
 /// The basket of one choice a line, every sum taken anew.
@@ -262,7 +256,7 @@ fn added_up<'a>(
         order.goods = order.goods.checked_add(buy.bought.amount)?;
         order.lines.push(Bought { line, ..buy.bought.clone() });
         paid =
-            paid.checked_add(converted(buy.bought.amount, &suppliers[buy.supplier], currency)?)?;
+            paid.checked_add(buy.bought.amount.converted(suppliers[buy.supplier].rate, currency)?)?;
     }
     orders.retain(|order| !order.lines.is_empty());
     for order in &mut orders {
@@ -273,7 +267,7 @@ fn added_up<'a>(
         );
         if terms.freight_free_from.is_none_or(|from| order.goods.minor < from.minor) {
             order.freight = terms.freight;
-            let freight = converted(terms.freight, terms, currency)?;
+            let freight = terms.freight.converted(terms.rate, currency)?;
             (paid, cost) = (paid.checked_add(freight)?, cost.checked_add(freight)?);
         }
     }

@@ -20,13 +20,16 @@ pub mod pooled;
 pub mod replenish;
 mod why;
 
-pub use advise::{Advice, Input, Item, Plan, Stock, Supply, advise};
+pub use advise::{Advice, Ahead, Input, Item, Plan, Stock, Supply, advise};
 pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
 pub use outlook::Outlook;
 pub use past::{Method, PastLoss};
 pub use policy::{Need, Target};
+
+/// Days in a month, on average over the Gregorian calendar.
+pub const MONTH_DAYS: f64 = 30.436_875;
 
 /// What can be wrong with a question about buying. Items count from 0, as in the input.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -21,6 +21,11 @@ pub struct Outlook {
 impl Outlook {
     /// Forecasts all parts over the months each has to be covered (lead plus review time, above zero).
     pub fn of(series: &[Series<'_>], cover_months: &[f64]) -> Self {
+        Self::by(None, series, cover_months)
+    }
+
+    /// The same with every part that ever sold forecast by `method`, when one is given.
+    pub fn by(method: Option<Method>, series: &[Series<'_>], cover_months: &[f64]) -> Self {
         let panel = series.iter().map(|one| one.months.len()).max().unwrap_or(0);
         // A horizon needs room to be replayed in; a longer one is scaled from the longest that has it.
         let whole = |months: f64| (months.round() as usize).clamp(1, (panel / 4).max(1));
@@ -28,20 +33,31 @@ impl Outlook {
         let usual = median(horizons.clone());
         let pool = Pool::learn(series, usual, 0);
         let past = past::replay(series, usual);
-        let forecasts = pool.forecast(series, 0);
+        let method = method.or(past.better_alone);
+        let mut forecasts = pool.forecast(series, 0);
         let mut spreads: Vec<Spread> = Vec::new();
         let (demands, methods) = forecasts
-            .iter()
+            .iter_mut()
             .zip(cover_months.iter().zip(horizons))
             .enumerate()
             .map(|(part, (forecast, (&months, horizon)))| {
+                if let Some((alone, demand)) = method
+                    .filter(|_| !forecast.borrowed)
+                    .and_then(|method| Some((method, method.alone(series[part].months, months)?)))
+                {
+                    forecast.rate = demand.mean() / months;
+                    return (demand, alone);
+                }
                 // One that is within a quarter serves: the scatter is scaled to the months asked for.
                 let near = |spread: &Spread| spread.horizon().abs_diff(horizon) * 4 <= horizon;
                 let at = spreads.iter().position(near).unwrap_or_else(|| {
                     spreads.push(Spread::learn(&pool, series, horizon, 0));
                     spreads.len() - 1
                 });
-                let shape = past.shapes[size_of(forecast.rate * months)];
+                let shape = match method {
+                    Some(Method::Pooled(shape)) => shape,
+                    _ => past.shapes[size_of(forecast.rate * months)],
+                };
                 (spreads[at].demand(part, forecast, months, shape), Method::Pooled(shape))
             })
             .unzip();

@@ -62,12 +62,13 @@ impl Pool {
                 if (at * 7 + ago) % stride == 0 {
                     let usual = pool.usual_of(one);
                     let x = state.features(usual, trends.of_family(one.family, ago, state));
-                    rows.push(Row { x, usual: usual * horizon as f64, sold });
+                    let usual = usual * state.lives() * horizon as f64;
+                    rows.push(Row { x, usual, sold });
                 }
             });
         }
         let groups = (pool.usual.len() * origins.max(1)) as f64;
-        pool.beta = fit::ridge(&rows, horizon as f64, groups);
+        pool.beta = fit::ridge(&rows, horizon as f64, groups, series.len() as f64);
         pool
     }
 
@@ -87,7 +88,7 @@ impl Pool {
 
     fn of_state(&self, one: &Series<'_>, state: &State, trend: f64) -> Forecast {
         let usual = self.usual_of(one);
-        let rate = usual * fit::growth(&self.beta, &state.features(usual, trend));
+        let rate = usual * state.lives() * fit::growth(&self.beta, &state.features(usual, trend));
         Forecast { rate, trend: state.trend(), borrowed: !state.started() }
     }
 

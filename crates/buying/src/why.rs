@@ -1,11 +1,8 @@
 //! Why is that ordered, and what if it is not? One sentence of figures each.
 
-use crate::Target;
 use crate::advise::{Stock, Trend};
 use crate::pooled::Forecast;
-
-/// Days in a month, on average over the Gregorian calendar.
-const DAYS: f64 = 30.436_875;
+use crate::{MONTH_DAYS, Target};
 
 /// "3 free, 2 held, 1.4 a month and rising, 21 days away, 97 % asked".
 pub(crate) fn figures(
@@ -69,7 +66,7 @@ fn time(months: f64) -> String {
     if months > 24.0 {
         return "over 2 years".to_owned();
     }
-    match (months * DAYS).round() {
+    match (months * MONTH_DAYS).round() {
         0.0 => "no time".to_owned(),
         1.0 => "1 day".to_owned(),
         days if days < 90.0 => format!("{days} days"),

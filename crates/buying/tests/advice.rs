@@ -36,6 +36,7 @@ fn shop(items: Vec<Item>) -> Input {
         review_months: 1.0,
         budget: None,
         holding_a_year: 0.25,
+        method: None,
     }
 }
 

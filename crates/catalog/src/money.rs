@@ -188,6 +188,17 @@ impl Money {
         let product = self.decimal().checked_mul(factor).ok_or(MoneyError::TooLarge)?;
         Self::rounded(product, self.currency)
     }
+
+    /// Returns the amount in `currency`, of which one of this currency buys `rate`; rounded half away from
+    /// zero.
+    ///
+    /// # Errors
+    ///
+    /// [`MoneyError::TooLarge`] when the result is.
+    pub fn converted(self, rate: Decimal, currency: Currency) -> Result<Self, MoneyError> {
+        let amount = self.decimal().checked_mul(rate).ok_or(MoneyError::TooLarge)?;
+        Self::rounded(amount, currency)
+    }
 }
 
 impl fmt::Display for Money {
@@ -209,6 +220,16 @@ impl Serialize for Money {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_rate_turns_one_currency_into_another_and_never_overflows_in_silence() {
+        let yen: Currency = "JPY".parse().unwrap();
+        let dear = Money { minor: 1250, currency: Currency::EUR };
+        let rate = Decimal::new(1_612_345, 4); // 161.2345: 12.50 EUR are 2,015.43 yen, which have no cents
+        assert_eq!(dear.converted(rate, yen), Ok(Money { minor: 2015, currency: yen }));
+        let most = Money { minor: i64::MAX, currency: yen };
+        assert_eq!(most.converted(Decimal::MAX, yen), Err(MoneyError::TooLarge));
+    }
 
     #[test]
     fn amounts_keep_their_cents_and_refuse_what_is_finer() {

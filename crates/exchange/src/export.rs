@@ -156,7 +156,7 @@ fn texts(record: &Record) -> Vec<String> {
         Record::Supplier(s) => vec![
             s.name.clone(),
             own(s.currency.code()),
-            millionths(s.rate_millionths),
+            s.rate.normalize().to_string(),
             s.order_minimum.decimal().to_string(),
             s.freight.decimal().to_string(),
             s.freight_free_from.map_or_else(String::new, |money| money.decimal().to_string()),
@@ -180,10 +180,4 @@ fn texts(record: &Record) -> Vec<String> {
             vec![demand.part.clone(), month, quantity.to_string(), demand.mark.clone()]
         }
     }
-}
-
-/// `0.92` of 920,000 millionths.
-fn millionths(number: i64) -> String {
-    let text = format!("{}.{:06}", number / 1_000_000, number % 1_000_000);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

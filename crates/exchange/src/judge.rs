@@ -7,6 +7,7 @@ use binwright_catalog::{
     BillLine, Condition, Cross, CrossKind, Currency, DecimalMark, IssueUnit, Machine, Measure,
     Money, Part, PartNumber, Quantity, Unit,
 };
+use rust_decimal::Decimal;
 
 use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted};
 use crate::columns::{Columns, MeasureColumn, Plan, Slot};
@@ -388,7 +389,7 @@ impl<'a> Judge<'a, '_> {
         Ok(Supplier {
             name: self.key(0)?,
             currency,
-            rate_millionths: self.rate_millionths(2)?,
+            rate: self.rate(2)?,
             order_minimum: self.amount(3, currency)?.unwrap_or(nothing),
             freight: self.amount(4, currency)?.unwrap_or(nothing),
             freight_free_from: self.amount(5, currency)?,
@@ -413,20 +414,18 @@ impl<'a> Judge<'a, '_> {
     }
 
     /// An exchange rate above nought with at most six decimals; one when it is blank.
-    fn rate_millionths(&self, at: usize) -> Judged<i64> {
+    fn rate(&self, at: usize) -> Judged<Decimal> {
         let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
         if text.is_empty() {
-            return Ok(1_000_000);
+            return Ok(Decimal::ONE);
         }
         let plain = self.plain(slot)?;
-        let (whole, part) = plain.split_once('.').unwrap_or((&plain, ""));
-        let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
-        let read = format!("{whole}{part:0<6}").parse::<i64>().ok();
-        read.filter(|rate| *rate > 0 && part.len() <= 6 && digits(whole) && digits(part))
-            .ok_or_else(|| {
-                let reason = format!("`{text}` is not a rate of exchange");
-                wrong(&slot.header, text, reason, "above 0, at most six decimals").into()
-            })
+        let digits = plain.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+        let read = Decimal::from_str_exact(&plain).ok().filter(|_| digits);
+        read.filter(|rate| *rate > Decimal::ZERO && rate.scale() <= 6).ok_or_else(|| {
+            let reason = format!("`{text}` is not a rate of exchange");
+            wrong(&slot.header, text, reason, "above 0, at most six decimals").into()
+        })
     }
 
     /// Money in `currency`; `None` when it is blank.

@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use binwright_catalog::{BillLine, Condition, Cross, Currency, Money, Part, Quantity, Unit};
+use rust_decimal::Decimal;
 
 use crate::Table;
 
@@ -105,8 +106,8 @@ pub struct Supplier {
     pub name: String,
     /// What it prices in.
     pub currency: Currency,
-    /// What one of its currency costs in the shop's, in millionths.
-    pub rate_millionths: i64,
+    /// What one of its currency costs in the shop's.
+    pub rate: Decimal,
     /// It takes no order of less.
     pub order_minimum: Money,
     /// Freight of one order.

@@ -14,6 +14,7 @@ use binwright_exchange::{
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
+use rust_decimal::Decimal;
 
 fn key() -> impl Strategy<Value = String> {
     "[A-Z0-9]([-A-Za-z0-9./ :;\\\\'=+@äß]{0,10}[A-Z0-9])?"
@@ -149,13 +150,13 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
         },
     );
     let supplier = (key(), 1..i64::from(i32::MAX), any::<u16>(), any::<u16>(), amount()).prop_map(
-        |(name, rate_millionths, least, freight, lead_days)| {
+        |(name, millionths, least, freight, lead_days)| {
             let currency = "EUR".parse().unwrap();
             let money = |minor: u16| Money { minor: i64::from(minor), currency };
             Record::Supplier(Supplier {
                 name,
                 currency,
-                rate_millionths,
+                rate: Decimal::new(millionths, 6).normalize(),
                 order_minimum: money(least),
                 freight: money(freight),
                 freight_free_from: lead_days.map(money),

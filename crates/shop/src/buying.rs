@@ -2,14 +2,17 @@
 
 pub mod advise;
 pub mod basket;
+mod demand;
+pub mod forecasts;
 mod leads;
 pub mod orders;
 pub mod reports;
+mod supply;
 
-pub use advise::{AdviceAsked, Advised, AdvisedLine};
+pub use advise::{AdviceAsked, Advised, AdvisedLine, Coming};
 pub use basket::BasketTerms;
 pub use binwright_buying::advise::{Cut, Trend};
-pub use binwright_buying::{BuyingError, Target};
+pub use binwright_buying::{Ahead, BuyingError, Method, Target};
 pub use binwright_store::{Arrival, Rest};
 pub use leads::LeadLine;
 pub use orders::Delivery;

@@ -18,7 +18,6 @@ use binwright_store::{
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 use serde::Serialize;
 
 use crate::{Shop, ShopError};
@@ -293,7 +292,7 @@ impl Shop {
             Table::Suppliers => store.suppliers()?.into_iter().try_for_each(|supplier| {
                 take(Record::Supplier(binwright_exchange::Supplier {
                     currency: supplier.freight.currency,
-                    rate_millionths: millionths(supplier.rate),
+                    rate: supplier.rate,
                     order_minimum: supplier.order_minimum,
                     freight: supplier.freight,
                     freight_free_from: supplier.freight_free_from,
@@ -414,7 +413,7 @@ fn put(
         Record::Supplier(supplier) => writer.put_supplier(&Supplier {
             name: supplier.name.clone(),
             address: supplier.address.clone(),
-            rate: Decimal::new(supplier.rate_millionths, 6),
+            rate: supplier.rate,
             order_minimum: supplier.order_minimum,
             freight: supplier.freight,
             freight_free_from: supplier.freight_free_from,
@@ -430,12 +429,6 @@ fn put(
             breaks: vec![(offer.from, offer.price)],
         }),
     }
-}
-
-/// A rate of exchange in millionths; what is finer is rounded.
-fn millionths(rate: Decimal) -> i64 {
-    let scaled = rate.checked_mul(Decimal::new(1_000_000, 0)).unwrap_or_default();
-    i64::try_from(scaled.round().mantissa()).unwrap_or_default()
 }
 
 /// Puts every month of a row; the row counts as new when any of its months is.

@@ -116,6 +116,11 @@ impl Shop {
         self.today
     }
 
+    /// Goes on on another day: what lapses and what is due goes by it.
+    pub fn turn_to(&mut self, today: Date) {
+        self.today = today;
+    }
+
     /// How many parts can be looked up.
     pub fn parts(&self) -> u64 {
         self.index.len()

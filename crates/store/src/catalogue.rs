@@ -106,19 +106,13 @@ impl Store {
     pub fn each_part<E: From<StoreError>>(
         &self,
         kind: Option<&str>,
-        mut take: impl FnMut(StoredPart) -> Result<(), E>,
+        take: impl FnMut(StoredPart) -> Result<(), E>,
     ) -> Result<(), E> {
-        let text = if kind.is_some() { sql!("parts_of_kind") } else { sql!("parts_all") };
-        let mut query = self.connection.prepare_cached(text).map_err(StoreError::from)?;
-        let mut rows = match kind {
-            Some(kind) => query.query([kind]),
-            None => query.query([]),
+        let read = |row: &Row<'_>| with_numbers(&self.connection, read_part(row)?);
+        match kind {
+            Some(kind) => self.each_row(sql!("parts_of_kind"), [kind], read, take),
+            None => self.each_row(sql!("parts_all"), [], read, take),
         }
-        .map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            take(with_numbers(&self.connection, read_part(row)?)?)?;
-        }
-        Ok(())
     }
 
     /// The kinds that have parts, with their number.
@@ -154,15 +148,9 @@ impl Store {
     /// What the engine or `take` says.
     pub fn each_price<E: From<StoreError>>(
         &self,
-        mut take: impl FnMut(Price) -> Result<(), E>,
+        take: impl FnMut(Price) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("prices_all")).map_err(StoreError::from)?;
-        let mut rows = query.query([]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            take(read_price(row)?)?;
-        }
-        Ok(())
+        self.each_row(sql!("prices_all"), [], read_price, take)
     }
 }
 

@@ -3,6 +3,7 @@
 use std::str::FromStr;
 
 use binwright_catalog::{Quantity, number};
+use rusqlite::Row;
 
 use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
@@ -95,22 +96,16 @@ impl Store {
     pub fn each_demand<E: From<StoreError>>(
         &self,
         month: &str,
-        mut take: impl FnMut(MonthDemand) -> Result<(), E>,
+        take: impl FnMut(MonthDemand) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("demand_until")).map_err(StoreError::from)?;
-        let mut rows = query.query([month]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            let read = || -> Result<MonthDemand, StoreError> {
-                Ok(MonthDemand {
-                    number: row.get(0)?,
-                    month: row.get(1)?,
-                    mark: row.get::<_, String>(2)?.parse()?,
-                    quantity: Quantity::from_thousandths(row.get(3)?),
-                })
-            };
-            take(read()?)?;
-        }
-        Ok(())
+        let read = |row: &Row<'_>| {
+            Ok(MonthDemand {
+                number: row.get(0)?,
+                month: row.get(1)?,
+                mark: row.get::<_, String>(2)?.parse()?,
+                quantity: Quantity::from_thousandths(row.get(3)?),
+            })
+        };
+        self.each_row(sql!("demand_until"), [month], read, take)
     }
 }

@@ -22,6 +22,7 @@ mod put;
 mod quotes;
 mod receipts;
 mod relations;
+mod rows;
 mod stock;
 mod suppliers;
 mod units;
@@ -56,7 +57,7 @@ pub use open::{Identity, Store};
 pub use orders::{NewLine, NewOrder, Order, OrderLine, OrderState, Rest, UnderWay};
 pub use put::Put;
 pub use quotes::{
-    QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, ToOrder, out_of_bins,
+    JobFilled, QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, ToOrder, out_of_bins,
 };
 pub use receipts::{Arrival, Arrived, LeadSeen, Receipt};
 pub use relations::CrossLine;

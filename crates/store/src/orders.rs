@@ -188,6 +188,13 @@ pub struct UnderWay {
     pub due: Option<Date>,
 }
 
+impl UnderWay {
+    /// The order's name on paper: `O-12`.
+    pub fn name(&self) -> String {
+        order_name(self.order)
+    }
+}
+
 impl Writer<'_> {
     /// Drafts an order at the supplier's rate of now and returns its number.
     ///

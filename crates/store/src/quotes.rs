@@ -156,6 +156,17 @@ pub struct ToOrder {
     pub quantity: Quantity,
 }
 
+/// A job that was given pieces it had waited for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobFilled {
+    /// Its number.
+    pub number: String,
+    /// For whom.
+    pub customer: String,
+    /// What it still waits for; empty when it can be issued.
+    pub lacks: Vec<ToOrder>,
+}
+
 /// Takes `quantity` out of as few bins as can be: the smallest that has all, else the largest first.
 /// Each bin comes with what is free there; what is missing is left out.
 pub fn out_of_bins(
@@ -241,6 +252,31 @@ impl Writer<'_> {
             w.set_state(id, QuoteState::Accepted, "")?;
             w.promise(id, &quote.newest.lines, Date::MAX, today)
         })
+    }
+
+    /// Holds for the jobs that wait for parts what lies free in the bins, the oldest job first; returns
+    /// those that were given any.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn jobs_fill(&mut self, today: Date) -> Result<Vec<JobFilled>, StoreError> {
+        let state = QuoteState::Accepted.word();
+        let ids: Vec<i64> = self
+            .transaction
+            .prepare_cached(sql!("quote_ids"))?
+            .query_map([state], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let mut filled = Vec::new();
+        for id in ids {
+            let number = number_of(id);
+            let quote = read_quote(&self.transaction, id, &number)?;
+            let lacks = self.promise(id, &quote.newest.lines, Date::MAX, today)?;
+            if open_holds(&self.transaction, id)?.len() > quote.holds.len() {
+                filled.push(JobFilled { number, customer: quote.customer, lacks });
+            }
+        }
+        Ok(filled)
     }
 
     /// Turns the holds of a job into movements, all of them, and returns their numbers. What was in

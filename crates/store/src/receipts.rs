@@ -130,8 +130,7 @@ impl Writer<'_> {
             let what = "a price is not in the order's currency";
             return Err(StoreError::Terms { of: order.name(), what });
         }
-        let cost = each.decimal().checked_mul(order.rate).ok_or(StoreError::TooLarge)?;
-        let cost = Money::rounded(cost, currency(&self.transaction)?);
+        let cost = each.converted(order.rate, currency(&self.transaction)?);
         Ok(Movement {
             part: arrival.substitute.clone().unwrap_or_else(|| line.part.clone()),
             bin: arrival.bin.clone(),

@@ -43,15 +43,9 @@ impl Store {
     /// What the engine or `take` says.
     pub fn each_cross<E: From<StoreError>>(
         &self,
-        mut take: impl FnMut(CrossLine) -> Result<(), E>,
+        take: impl FnMut(CrossLine) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("crosses_all")).map_err(StoreError::from)?;
-        let mut rows = query.query([]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            take(read_cross(row)?)?;
-        }
-        Ok(())
+        self.each_row(sql!("crosses_all"), [], read_cross, take)
     }
 
     /// The parts that took the place of `id`, one after the other, `id` first.

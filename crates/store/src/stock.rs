@@ -2,7 +2,7 @@
 
 use binwright_catalog::{Condition, Quantity};
 use jiff::civil::Date;
-use rusqlite::Connection;
+use rusqlite::{Connection, Row};
 
 use crate::put::bin_id;
 use crate::{Store, StoreError, Writer, sql};
@@ -84,23 +84,17 @@ impl Store {
     /// What the engine or `take` says.
     pub fn each_stock<E: From<StoreError>>(
         &self,
-        mut take: impl FnMut(StockRow) -> Result<(), E>,
+        take: impl FnMut(StockRow) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("stock_all")).map_err(StoreError::from)?;
-        let mut rows = query.query([]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            let read = || -> Result<StockRow, StoreError> {
-                Ok(StockRow {
-                    part: row.get(0)?,
-                    bin: row.get(1)?,
-                    condition: condition(&row.get::<_, String>(2)?)?,
-                    on_hand: Quantity::from_thousandths(row.get(3)?),
-                })
-            };
-            take(read()?)?;
-        }
-        Ok(())
+        let read = |row: &Row<'_>| {
+            Ok(StockRow {
+                part: row.get(0)?,
+                bin: row.get(1)?,
+                condition: condition(&row.get::<_, String>(2)?)?,
+                on_hand: Quantity::from_thousandths(row.get(3)?),
+            })
+        };
+        self.each_row(sql!("stock_all"), [], read, take)
     }
 }
 

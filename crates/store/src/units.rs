@@ -45,15 +45,9 @@ impl Store {
     /// What the engine or `take` says.
     pub fn each_unit<E: From<StoreError>>(
         &self,
-        mut take: impl FnMut(Unit) -> Result<(), E>,
+        take: impl FnMut(Unit) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("units_all")).map_err(StoreError::from)?;
-        let mut rows = query.query([]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            take(read_unit(row)?)?;
-        }
-        Ok(())
+        self.each_row(sql!("units_all"), [], read_unit, take)
     }
 
     /// The units that take the part with `id`, with the role it has there.
@@ -94,14 +88,9 @@ impl Store {
     /// What the engine or `take` says.
     pub fn each_bill_line<E: From<StoreError>>(
         &self,
-        mut take: impl FnMut(BillRow) -> Result<(), E>,
+        take: impl FnMut(BillRow) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("bill_lines_all")).map_err(StoreError::from)?;
-        for line in query.query_map([], read_bill).map_err(StoreError::from)? {
-            take(line.map_err(StoreError::from)?)?;
-        }
-        Ok(())
+        self.each_row(sql!("bill_lines_all"), [], |row| Ok(read_bill(row)?), take)
     }
 
     /// All bins, in the order they were made.

@@ -2,6 +2,7 @@
 
 use binwright_catalog::Quantity;
 use jiff::civil::Date;
+use rusqlite::Row;
 
 use crate::stock::day;
 use crate::{Store, StoreError, sql};
@@ -27,21 +28,15 @@ impl Store {
     pub fn each_used<E: From<StoreError>>(
         &self,
         until: Date,
-        mut take: impl FnMut(Used) -> Result<(), E>,
+        take: impl FnMut(Used) -> Result<(), E>,
     ) -> Result<(), E> {
-        let mut query =
-            self.connection.prepare_cached(sql!("demand_of_ledger")).map_err(StoreError::from)?;
-        let mut rows = query.query([until.to_string()]).map_err(StoreError::from)?;
-        while let Some(row) = rows.next().map_err(StoreError::from)? {
-            let read = || -> Result<Used, StoreError> {
-                Ok(Used {
-                    part_id: row.get(0)?,
-                    day: day(&row.get::<_, String>(1)?)?,
-                    quantity: Quantity::from_thousandths(row.get(2)?),
-                })
-            };
-            take(read()?)?;
-        }
-        Ok(())
+        let read = |row: &Row<'_>| {
+            Ok(Used {
+                part_id: row.get(0)?,
+                day: day(&row.get::<_, String>(1)?)?,
+                quantity: Quantity::from_thousandths(row.get(2)?),
+            })
+        };
+        self.each_row(sql!("demand_of_ledger"), [until.to_string()], read, take)
     }
 }

@@ -1,9 +1,12 @@
 //! What does the buying desk see and do? What is due, why, and what if service or money were other.
 
+mod ahead;
+mod basket;
 mod chart;
 mod view;
 
-use binwright_shop::buying::{AdviceAsked, Advised, AdvisedLine, Target};
+use binwright_shop::buying::basket::Weighed;
+use binwright_shop::buying::{AdviceAsked, Advised, AdvisedLine, BasketTerms, Target};
 use binwright_shop::catalog::Money;
 use binwright_shop::{Shop, ShopError};
 use ratatui::Frame;
@@ -35,12 +38,12 @@ pub struct Terms {
 
 impl Default for Terms {
     fn default() -> Self {
-        Self { service: 0.95, budget: None }
+        Self { service: AdviceAsked::SERVICE, budget: None }
     }
 }
 
 impl Terms {
-    /// What `shop` advises on these terms today; a look a month, stock held at a quarter of its value a year.
+    /// What `shop` advises on these terms today.
     ///
     /// # Errors
     ///
@@ -48,13 +51,9 @@ impl Terms {
     pub fn advised(self, shop: &Shop) -> Result<Advised, ShopError> {
         let budget = self.budget.map(|whole| shop.money(&whole.to_string()));
         shop.advise(&AdviceAsked {
-            as_of: shop.today(),
             target: Target::CycleService(self.service),
-            lead_months: None,
-            review_months: 1.0,
             budget: budget.transpose()?,
-            order_cost: None,
-            holding_a_year: 0.25,
+            ..AdviceAsked::on(shop.today())
         })
     }
 
@@ -87,6 +86,51 @@ impl Terms {
     }
 }
 
+/// Seconds a basket is searched for; then the best that was found is shown, and how far from the least it may be.
+const BASKET_SECONDS: f64 = 3.0;
+
+/// How the lines that are due are weighed together on the screen.
+pub(crate) fn basket_terms() -> BasketTerms {
+    BasketTerms { seconds: BASKET_SECONDS, ..BasketTerms::default() }
+}
+
+/// What is shown beside the list of what is due.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Pane {
+    /// The chosen part's months so far and ahead.
+    #[default]
+    Months,
+    /// Its stock until the next order could be here.
+    Stock,
+    /// All that is due by supplier, in place of the list.
+    Basket,
+}
+
+impl Pane {
+    const ALL: [Self; 3] = [Self::Months, Self::Stock, Self::Basket];
+
+    /// The one so many places further.
+    fn on(self, places: usize) -> Self {
+        Self::ALL[(self as usize + places) % Self::ALL.len()]
+    }
+}
+
+/// What is known of the basket of all that is due.
+#[derive(Debug, Default)]
+enum Basket {
+    /// Nothing was asked on these terms.
+    #[default]
+    Unasked,
+    /// It is being weighed.
+    Asked,
+    /// It can be ordered.
+    Weighed(Box<Weighed>),
+    /// It can be ordered, and the key was pressed once.
+    Sure(Box<Weighed>),
+    /// Orders were drafted of it.
+    Drafted(Box<Weighed>),
+}
+
 /// The buying desk.
 #[derive(Debug, Default)]
 pub struct Buying {
@@ -98,13 +142,62 @@ pub struct Buying {
     trouble: Option<String>,
     /// Among the lines that are due.
     cursor: usize,
+    pane: Pane,
+    basket: Basket,
+    /// Lines of the basket above the first shown.
+    scroll: usize,
 }
 
 impl Buying {
     fn ask(&mut self) -> Vec<Effect> {
         self.asked += 1;
         self.waiting = true;
+        (self.basket, self.scroll) = (Basket::Unasked, 0);
         vec![Effect::Ask(self.asked, Question::Advise(self.terms))]
+    }
+
+    /// Asks for the basket when it is to be shown and the lines it is of are there.
+    fn weigh(&mut self) -> Vec<Effect> {
+        let asks = self.pane == Pane::Basket && matches!(self.basket, Basket::Unasked);
+        if !asks || self.waiting || self.advised.is_none() {
+            return Vec::new();
+        }
+        let lines: Vec<AdvisedLine> = self.due().cloned().collect();
+        self.asked += 1;
+        self.basket = Basket::Asked;
+        vec![Effect::Ask(self.asked, Question::Weigh(lines))]
+    }
+
+    fn turn_to(&mut self, pane: Pane) -> Vec<Effect> {
+        self.pane = pane;
+        self.weigh()
+    }
+
+    /// Drafts the orders of the basket, on the second press.
+    fn draft(&mut self) -> Vec<Effect> {
+        match std::mem::take(&mut self.basket) {
+            Basket::Weighed(weighed) if self.pane == Pane::Basket && !weighed.orders.is_empty() => {
+                let what =
+                    format!("d again drafts {} orders; nothing is sent", weighed.orders.len());
+                self.basket = Basket::Sure(weighed);
+                vec![Effect::Say(what)]
+            }
+            Basket::Sure(weighed) if self.pane == Pane::Basket => {
+                self.asked += 1;
+                self.basket = Basket::Asked;
+                vec![Effect::Ask(self.asked, Question::Draft(weighed))]
+            }
+            Basket::Drafted(weighed) => {
+                self.basket = Basket::Drafted(weighed);
+                vec![Effect::Say("its orders are drafted; send or cancel them".to_owned())]
+            }
+            other => {
+                self.basket = other;
+                let mut effects = self.turn_to(Pane::Basket);
+                effects.push(Effect::Say("weighed first; then d drafts its orders".to_owned()));
+                effects
+            }
+        }
     }
 
     /// Asks again when the terms are others.
@@ -133,7 +226,7 @@ impl Buying {
         costs.try_fold(first, |sum, cost| sum.checked_add(cost).ok())
     }
 
-    fn answered(&mut self, answer: Answer) {
+    fn answered(&mut self, answer: Answer) -> Vec<Effect> {
         self.waiting = false;
         match answer {
             Answer::Advised(advised) => {
@@ -141,27 +234,54 @@ impl Buying {
                 (self.advised, self.trouble) = (Some(advised), None);
                 let same = self.due().position(|line| Some(&line.part) == on.as_ref());
                 self.cursor = same.unwrap_or(0);
+                return self.weigh();
             }
-            Answer::Failed(what, hint) => {
+            Answer::Weighed(weighed) => self.basket = Basket::Weighed(weighed),
+            Answer::Drafted(drafted) => {
+                let names: Vec<&str> =
+                    drafted.drafts.iter().map(|one| one.order.as_str()).collect();
+                let said = format!("{} drafted; `order send` sends them", names.join(", "));
+                self.basket = Basket::Drafted(Box::new(drafted.weighed));
+                return vec![Effect::Say(said)];
+            }
+            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
                 self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+                self.basket = Basket::Unasked;
             }
             _ => {}
         }
+        Vec::new()
     }
 
     fn move_to(&mut self, row: usize) {
         self.cursor = row.min(self.due().count().saturating_sub(1));
     }
 
+    /// Moves through the basket where that is shown, else through what is due.
+    fn step(&mut self, to: impl Fn(usize) -> usize) {
+        match &self.basket {
+            Basket::Weighed(weighed) | Basket::Sure(weighed) | Basket::Drafted(weighed)
+                if self.pane == Pane::Basket =>
+            {
+                self.scroll = to(self.scroll).min(basket::rows(weighed).saturating_sub(1));
+            }
+            _ => self.move_to(to(self.cursor)),
+        }
+    }
+
     fn act(&mut self, act: Act) -> Vec<Effect> {
         match act {
             Act::Desk(_) => return self.ask(),
-            Act::Up => self.move_to(self.cursor.saturating_sub(1)),
-            Act::Down => self.move_to(self.cursor + 1),
-            Act::PageUp => self.move_to(self.cursor.saturating_sub(PAGE)),
-            Act::PageDown => self.move_to(self.cursor + PAGE),
-            Act::First => self.move_to(0),
-            Act::Last => self.move_to(usize::MAX),
+            Act::Up => self.step(|at| at.saturating_sub(1)),
+            Act::Down => self.step(|at| at + 1),
+            Act::PageUp => self.step(|at| at.saturating_sub(PAGE)),
+            Act::PageDown => self.step(|at| at + PAGE),
+            Act::First => self.step(|_| 0),
+            Act::Last => self.step(|_| usize::MAX),
+            Act::NextPane => return self.turn_to(self.pane.on(1)),
+            Act::PreviousPane => return self.turn_to(self.pane.on(Pane::ALL.len() - 1)),
+            Act::Back => return self.turn_to(Pane::Months),
+            Act::Draft => return self.draft(),
             Act::ServiceUp => return self.on_terms(self.terms.service_moved(true)),
             Act::ServiceDown => return self.on_terms(self.terms.service_moved(false)),
             Act::BudgetUp => {
@@ -199,7 +319,7 @@ impl Desk for Buying {
             Msg::Opened(_) if self.waiting => return self.ask(),
             Msg::Act(act) => return self.act(act),
             // A late answer to an older question is on terms that are no longer shown.
-            Msg::Answered(asked, answer) if asked == self.asked => self.answered(answer),
+            Msg::Answered(asked, answer) if asked == self.asked => return self.answered(answer),
             _ => {}
         }
         Vec::new()

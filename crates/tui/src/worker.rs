@@ -7,7 +7,8 @@ use std::time::Duration;
 
 use binwright_shop::answer::{FitAnswer, Found};
 use binwright_shop::bench::{OnBench, QuoteCard, UnitChoice};
-use binwright_shop::buying::Advised;
+use binwright_shop::buying::basket::{Drafted, Weighed};
+use binwright_shop::buying::{Advised, AdvisedLine};
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
 use binwright_shop::stock::by_hand::{Handled, Scanned, TakeBack, Typed};
@@ -32,6 +33,10 @@ pub enum Question {
     Fit(Asked),
     /// What must be ordered, on these terms?
     Advise(Terms),
+    /// From whom is all of this bought best?
+    Weigh(Vec<AdvisedLine>),
+    /// Draft the orders of this basket.
+    Draft(Box<Weighed>),
     /// What does a scanned code stand for?
     Scan(String),
     /// Do what a slip says.
@@ -57,6 +62,10 @@ pub enum Answer {
     Fitted(FitAnswer, Vec<Sheet>),
     /// To [`Question::Advise`].
     Advised(Advised),
+    /// To [`Question::Weigh`].
+    Weighed(Box<Weighed>),
+    /// To [`Question::Draft`].
+    Drafted(Box<Drafted>),
     /// To [`Question::Scan`].
     Scanned(Scanned),
     /// To [`Question::Handle`], [`Question::TakeBack`] and [`Question::Outline`].
@@ -77,17 +86,24 @@ impl Question {
     /// Whether it is a piece of work that each counts, not a question that a newer one replaces.
     fn is_work(&self) -> bool {
         match self {
-            Self::Find(_) | Self::Fit(_) | Self::Advise(_) | Self::Units(_) | Self::Bench(..) => {
-                false
-            }
+            Self::Find(_)
+            | Self::Fit(_)
+            | Self::Advise(_)
+            | Self::Weigh(_)
+            | Self::Units(_)
+            | Self::Bench(..) => false,
             Self::Quote(offered) => offered.keep == Keep::Yes,
-            Self::Scan(_) | Self::Handle(_) | Self::TakeBack(_) | Self::Outline(_) => true,
+            Self::Scan(_)
+            | Self::Handle(_)
+            | Self::TakeBack(_)
+            | Self::Outline(_)
+            | Self::Draft(_) => true,
         }
     }
 
     /// Whether its answer can take so long that nobody at another desk may wait for it.
     pub(crate) fn is_slow(&self) -> bool {
-        matches!(self, Self::Advise(_))
+        matches!(self, Self::Advise(_) | Self::Weigh(_))
     }
 
     /// Asks `shop` in the name of `who`.
@@ -97,6 +113,12 @@ impl Question {
             Self::Find(text) => find(shop, &text),
             Self::Fit(asked) => fit(shop, &asked),
             Self::Advise(terms) => terms.advised(shop).map(Answer::Advised),
+            Self::Weigh(lines) => shop
+                .weigh_due(&lines, &crate::buying::basket_terms())
+                .map(|weighed| Answer::Weighed(Box::new(weighed))),
+            Self::Draft(weighed) => shop
+                .draft_basket(*weighed, who, Keep::Yes)
+                .map(|drafted| Answer::Drafted(Box::new(drafted))),
             Self::Scan(code) => shop.scanned(&code).map(Answer::Scanned),
             Self::Handle(typed) => shop.by_hand(&typed, who).map(Answer::Handled),
             Self::TakeBack(back) => shop.take_back(back, who).map(Answer::Handled),
@@ -151,7 +173,7 @@ pub struct Job {
     pub question: Question,
 }
 
-/// Which folders the shop is in and what day it is.
+/// Which folders the shop is in, and who works in it when.
 #[derive(Debug, Clone)]
 pub struct Where {
     /// The shop's folder.
@@ -160,8 +182,8 @@ pub struct Where {
     pub cache: PathBuf,
     /// Where the made-up shop is, or will be.
     pub demo: PathBuf,
-    /// The day it is.
-    pub today: Date,
+    /// Tells the day: screens stay open past midnight.
+    pub today: fn() -> Date,
     /// Who works here.
     pub who: String,
 }
@@ -187,14 +209,13 @@ impl Where {
     }
 
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
-        let Self { shop, cache, demo, today, .. } = self;
+        let Self { shop, cache, demo, .. } = self;
+        let today = (self.today)();
         match make {
-            None => Shop::open(shop, cache, *today),
-            Some(Make::New { name, currency }) => {
-                Shop::create(shop, cache, *today, &name, currency)
-            }
-            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, *today),
-            Some(Make::Demo) => Shop::demo(demo, cache, *today).map(|(shop, _)| shop),
+            None => Shop::open(shop, cache, today),
+            Some(Make::New { name, currency }) => Shop::create(shop, cache, today, &name, currency),
+            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, today),
+            Some(Make::Demo) => Shop::demo(demo, cache, today).map(|(shop, _)| shop),
         }
     }
 }
@@ -274,7 +295,7 @@ pub fn work(
                 }
             }
         };
-        answer_all(&mut shop, &place.who, first, jobs, report);
+        answer_all(&mut shop, place, first, jobs, report);
     }
 }
 
@@ -291,11 +312,11 @@ pub fn work_aside(
     let mut opened = None;
     while let Ok(first) = jobs.recv() {
         if opened.is_none() && Where::is_shop(&place.shop) {
-            opened = Some(Shop::open_behind(&place.shop, &place.cache, place.today)?);
+            opened = Some(Shop::open_behind(&place.shop, &place.cache, (place.today)())?);
         }
         // Without a shop nobody waits for an answer yet: the desks ask again when there is one.
         if let Some(shop) = &mut opened {
-            answer_all(shop, &place.who, first, jobs, report);
+            answer_all(shop, place, first, jobs, report);
         }
     }
     Ok(())
@@ -304,14 +325,15 @@ pub fn work_aside(
 /// Answers what waits, `first` and all after it that is not stale.
 fn answer_all(
     shop: &mut Shop,
-    who: &str,
+    place: &Where,
     first: Job,
     jobs: &Receiver<Job>,
     report: &Sender<impl From<Report>>,
 ) {
+    shop.turn_to((place.today)());
     let waiting = std::iter::once(first).chain(jobs.try_iter()).collect();
     for Job { desk, asked, question } in newest(waiting) {
-        let answer = question.answer(shop, who);
+        let answer = question.answer(shop, &place.who);
         // Where nobody listens, nobody asks again either.
         let _ = report.send(Report::Answered(desk, asked, answer).into());
     }

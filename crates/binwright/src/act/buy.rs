@@ -1,6 +1,6 @@
 //! What do the commands of the buying desk do?
 
-use binwright_shop::buying::{AdviceAsked, Target};
+use binwright_shop::buying::{AdviceAsked, Method, Target};
 
 use super::{Done, Failure, answer, nothing, open_behind, raw, today};
 use crate::args::buy::{AdviseArgs, Allocate, BuyAct};
@@ -29,6 +29,7 @@ fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Fai
         budget: money(&args.budget)?,
         order_cost: money(&args.order_cost)?,
         holding_a_year: args.holding,
+        method: args.method.as_deref().and_then(Method::of_word),
     };
     let advised = shop.advise(&asked)?;
     if advised.lines.is_empty() {

@@ -4,9 +4,7 @@ use std::io;
 
 use binwright_catalog::{Money, Quantity};
 use binwright_shop::buying::orders::OrderCard;
-use binwright_shop::buying::{
-    AdviceAsked, Arrival, BasketTerms, Delivery, Period, Rank, Rest, Target,
-};
+use binwright_shop::buying::{AdviceAsked, Arrival, BasketTerms, Delivery, Period, Rank, Rest};
 use binwright_shop::settings::Settings;
 use binwright_shop::{Shop, ShopError};
 use jiff::ToSpan;
@@ -70,15 +68,16 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         holding_a_year: share(&args.holding)?,
         ahead_months: args.ahead,
     };
-    let wanted = if args.wanted.is_empty() {
-        due(shop)?
+    let weighed = if args.wanted.is_empty() {
+        let advised = shop.advise(&AdviceAsked::on(today()))?;
+        if advised.lines.iter().all(|line| line.order == 0) {
+            return Ok(nothing("nothing is due"));
+        }
+        shop.weigh_due(&advised.lines, &terms)?
     } else {
-        args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?
+        let wanted: Vec<_> = args.wanted.iter().map(|word| line(word)).collect::<Result<_, _>>()?;
+        shop.weigh_basket(&wanted, &terms)?
     };
-    if wanted.is_empty() {
-        return Ok(nothing("nothing is due"));
-    }
-    let weighed = shop.weigh_basket(&wanted, &terms)?;
     if args.draft {
         let drafted = shop.draft_basket(weighed, &args.hand.name(), keep(&args.hand))?;
         answer(say, &drafted, |say| render::drafted(say, &drafted))?;
@@ -86,21 +85,6 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         answer(say, &weighed, |say| render::weighed(say, &weighed))?;
     }
     Ok(Done::Well)
-}
-
-/// What the buyer advises to order today, at the service and the terms advice has of itself.
-fn due(shop: &Shop) -> Result<Vec<(String, Quantity)>, Failure> {
-    let advised = shop.advise(&AdviceAsked {
-        as_of: today(),
-        target: Target::CycleService(0.95),
-        lead_months: None,
-        review_months: 1.0,
-        budget: None,
-        order_cost: None,
-        holding_a_year: 0.25,
-    })?;
-    let due = advised.lines.iter().filter(|line| line.order > 0);
-    due.map(|line| Ok((line.part.clone(), quantity(&line.order.to_string())?))).collect()
 }
 
 fn line(word: &str) -> Result<(String, Quantity), Failure> {
@@ -171,6 +155,11 @@ pub fn report(act: &ReportAct, places: &Places, say: &mut Say) -> Result<Done, F
         ReportAct::Service { period, asked } => {
             let service = shop.service_report(period.into(), asked)?;
             answer(say, &service, |say| render::service(say, &service))?;
+        }
+        ReportAct::Forecast { period, limit } => {
+            let mut report = shop.forecast_report(period.into())?;
+            report.lines.truncate(limit);
+            answer(say, &report, |say| render::forecast(say, &report))?;
         }
         ReportAct::Cores => {
             let cores = shop.aged_cores()?;

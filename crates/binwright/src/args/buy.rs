@@ -1,5 +1,7 @@
 //! What can be asked of the buying desk on the command line?
 
+use binwright_shop::buying::{AdviceAsked, Method};
+use clap::builder::PossibleValuesParser;
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -28,7 +30,7 @@ pub struct AdviseArgs {
     #[arg(long, value_name = "DATE")]
     pub as_of: Option<Date>,
     /// The service asked for, a share between 0 and 1
-    #[arg(long, default_value_t = 0.95, value_name = "SHARE")]
+    #[arg(long, default_value_t = AdviceAsked::SERVICE, value_name = "SHARE")]
     pub service: f64,
     /// Whom the service is promised to
     #[arg(long, value_enum, default_value_t = Allocate::Cycle, value_name = "HOW")]
@@ -37,7 +39,7 @@ pub struct AdviseArgs {
     #[arg(long, value_name = "MONTHS")]
     pub lead_months: Option<f64>,
     /// Months from one look at the stock to the next
-    #[arg(long, default_value_t = 1.0, value_name = "MONTHS")]
+    #[arg(long, default_value_t = AdviceAsked::REVIEW_MONTHS, value_name = "MONTHS")]
     pub review_months: f64,
     /// What may be spent now, in the shop's currency
     #[arg(long, value_name = "AMOUNT")]
@@ -46,8 +48,11 @@ pub struct AdviseArgs {
     #[arg(long, value_name = "AMOUNT")]
     pub order_cost: Option<String>,
     /// Cost of holding stock a year, as a share of its value
-    #[arg(long, default_value_t = 0.25, value_name = "SHARE")]
+    #[arg(long, default_value_t = AdviceAsked::HOLDING_A_YEAR, value_name = "SHARE")]
     pub holding: f64,
+    /// Forecast every part in this one way, whatever the shop's past says
+    #[arg(long, value_name = "NAME", value_parser = PossibleValuesParser::new(Method::ALL.map(Method::word)))]
+    pub method: Option<String>,
     /// Write every part as CSV: part, forecast a month, reorder point, order-up-to, class, method
     #[arg(long)]
     pub csv: bool,

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use binwright_shop::buying::{AdviceAsked, BasketTerms};
 use clap::{Args, Subcommand, ValueEnum, ValueHint};
 use jiff::civil::Date;
 
@@ -82,19 +83,19 @@ pub struct BasketArgs {
     #[arg(value_name = "PART=QTY")]
     pub wanted: Vec<String>,
     /// End the search after so many seconds with the best it has
-    #[arg(long, default_value_t = 10.0, value_name = "S")]
+    #[arg(long, default_value_t = BasketTerms::default().seconds, value_name = "S")]
     pub seconds: f64,
     /// Good enough is a basket that none can beat by more than this share of its cost
-    #[arg(long, default_value_t = 0.001, value_name = "SHARE")]
+    #[arg(long, default_value_t = BasketTerms::default().gap_share, value_name = "SHARE")]
     pub gap: f64,
     /// What a day of waiting costs, as a share of the price
-    #[arg(long, default_value = "0.002", value_name = "SHARE")]
+    #[arg(long, default_value_t = BasketTerms::default().day_share.to_string(), value_name = "SHARE")]
     pub day_cost: String,
     /// What holding stock for a year costs, as a share of its price
-    #[arg(long, default_value = "0.25", value_name = "SHARE")]
+    #[arg(long, default_value_t = BasketTerms::default().holding_a_year.to_string(), value_name = "SHARE")]
     pub holding: String,
     /// Buy fast movers ahead for so many months at most, where that pays
-    #[arg(long, default_value_t = 3, value_name = "MONTHS")]
+    #[arg(long, default_value_t = BasketTerms::default().ahead_months, value_name = "MONTHS")]
     pub ahead: u32,
     /// Draft an order for each supplier
     #[arg(long)]
@@ -169,8 +170,16 @@ pub enum ReportAct {
         #[command(flatten)]
         period: PeriodArgs,
         /// The share asked for
-        #[arg(long, default_value_t = 0.95, value_name = "SHARE")]
+        #[arg(long, default_value_t = AdviceAsked::SERVICE, value_name = "SHARE")]
         asked: f64,
+    },
+    /// How far forecasts made before the first day were from what came
+    Forecast {
+        #[command(flatten)]
+        period: PeriodArgs,
+        /// How many parts, the furthest off first
+        #[arg(long, default_value_t = 20, value_name = "N")]
+        limit: usize,
     },
     /// Old parts that are owed, the longest owed first
     Cores,

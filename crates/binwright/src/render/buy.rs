@@ -23,9 +23,16 @@ pub fn advised(say: &mut Say, advised: &Advised, all: bool, past: bool) {
         for line in advised.lines.iter().filter(|line| all || line.order > 0) {
             lines(say, line);
         }
+        let unpriced: Vec<&str> = advised.unpriced().map(|line| line.part.as_str()).collect();
+        if !unpriced.is_empty() {
+            say.line(format!("without a price, outside any budget: {}", unpriced.join(", ")));
+        }
     }
     if past {
         say.heading("loss of each way of forecasting on this shop's past, least first");
+        say.line(
+            "  the pool is used, in its best shape by size, unless another lost a twentieth less",
+        );
         for lost in &advised.past {
             say.line(format!("  {:<26} {:.4}  ({} looks)", lost.method, lost.loss, lost.looks));
         }

@@ -1,9 +1,11 @@
 //! How do baskets, orders and the buyer's reports read?
 
 use binwright_catalog::Money;
+use binwright_shop::bench::quotes::Lacking;
 use binwright_shop::buying::LeadLine;
 use binwright_shop::buying::basket::{Drafted, Weighed};
-use binwright_shop::buying::orders::{OrderCard, OrderDone, OrderedLine, Received};
+use binwright_shop::buying::forecasts::ForecastReport;
+use binwright_shop::buying::orders::{JobLine, OrderCard, OrderDone, OrderedLine, Received};
 use binwright_shop::buying::reports::{
     AgedCore, DeadReport, FastReport, ServiceReport, Turns, TurnsReport,
 };
@@ -177,8 +179,19 @@ pub fn done(say: &mut Say, done: &OrderDone) {
 /// Adds what came in and how the order stands.
 pub fn received(say: &mut Say, received: &Received) {
     posted(say, &received.posted);
-    if say.form != Form::Plain {
-        card(say, &received.order);
+    if say.form == Form::Plain {
+        return;
+    }
+    card(say, &received.order);
+    for JobLine { job, customer, lacks } in &received.jobs {
+        let lacking = |one: &Lacking| format!("{} x {} {}", one.quantity, one.part, one.condition);
+        let lacks: Vec<String> = lacks.iter().map(lacking).collect();
+        let stands = if lacks.is_empty() {
+            "has all its parts now and can be issued".to_owned()
+        } else {
+            format!("was given some; it still waits for {}", lacks.join(", "))
+        };
+        say.line(format!("{job} for {customer} {stands}"));
     }
 }
 
@@ -263,6 +276,37 @@ pub fn service(say: &mut Say, report: &ServiceReport) {
             say.fields(&[&line.part, &lost]);
         } else {
             say.line(format!("{:<14} {lost:>8} not there", line.part));
+        }
+    }
+}
+
+/// Adds how far forecasts were from what came.
+pub fn forecast(say: &mut Say, report: &ForecastReport) {
+    if say.form != Form::Plain {
+        let ForecastReport { period, months, forecast, came, off, off_as_before, .. } = report;
+        say.heading(format!(
+            "{} to {}, {months} months: {forecast:.0} units forecast the day before, {came:.0} came",
+            period.from, period.to
+        ));
+        let share = |off: f64| 100.0 * off / came.max(f64::MIN_POSITIVE);
+        let told = if *came > 0.0 {
+            format!(
+                "part by part off by {:.0} % of that; what sold before, taken again, by {:.0} %",
+                share(*off),
+                share(*off_as_before)
+            )
+        } else {
+            "nothing came".to_owned()
+        };
+        say.line(told);
+    }
+    for line in &report.lines {
+        let (forecast, came) = (format!("{:.1}", line.forecast), format!("{:.1}", line.came));
+        if say.form == Form::Plain {
+            say.fields(&[&line.part, line.method, &forecast, &came]);
+        } else {
+            let (part, method) = (&line.part, line.method);
+            say.line(format!("{part:<14} {forecast:>8} forecast {came:>8} came  {method}"));
         }
     }
 }

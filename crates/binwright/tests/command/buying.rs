@@ -101,3 +101,36 @@ fn every_line_says_why_and_the_budget_is_kept() {
     assert_eq!(refused.status.code(), Some(1));
     assert!(text(&refused.stderr).contains("0.95"), "{}", text(&refused.stderr));
 }
+
+#[test]
+fn one_way_of_forecasting_can_be_forced_and_the_table_says_how_each_did() {
+    let bench = with_history(&history());
+    let advise = ["buy", "advise", "--as-of", "2026-10-31"];
+    let forced = bench.json(&[&advise[..], &["--method", "croston"]].concat());
+    for line in list(&forced["lines"]) {
+        assert_eq!(line["method"], "croston", "{line}");
+    }
+    // All months equal: every smoothing forecasts just that.
+    let level = list(&forced["lines"]).iter().find(|line| line["part"] == "LEVEL-1").unwrap();
+    assert!((level["forecast_per_month"].as_f64().unwrap() - 4.0).abs() < 1e-9, "{level}");
+    let methods = list(&forced["past"]).len();
+    let past = text(&bench.run(&[&advise[..], &["--past"]].concat()).stdout);
+    let told = past.lines().filter(|line| line.contains("looks)")).count();
+    assert!(told == methods && methods >= 8, "{past}");
+    let refused = bench.run(&[&advise[..], &["--method", "guess"]].concat());
+    assert_eq!(refused.status.code(), Some(2));
+}
+
+/// Four a month for 21 months: about that is forecast for the three that follow, and four a month came.
+#[test]
+fn forecasts_are_set_against_what_came() {
+    let bench = with_history(&history());
+    let line = ["report", "forecast", "--from", "2026-08-01", "--to", "2026-10-31"];
+    let report = bench.json(&line);
+    assert_eq!(report["months"], 3);
+    let level = list(&report["lines"]).iter().find(|line| line["part"] == "LEVEL-1").unwrap();
+    assert_eq!(level["came"], 12.0);
+    assert!((level["forecast"].as_f64().unwrap() - 12.0).abs() < 3.0, "{level}");
+    let told = text(&bench.run(&line).stdout);
+    assert!(told.contains("units forecast the day before"), "{told}");
+}

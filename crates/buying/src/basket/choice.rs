@@ -4,7 +4,7 @@ use binwright_catalog::money::MoneyError;
 use binwright_catalog::{Currency, Money, Quantity};
 use rust_decimal::Decimal;
 
-use super::{BasketError, Bought, Line, Offer, Spare, Supplier, converted};
+use super::{BasketError, Bought, Line, Offer, Spare, Supplier};
 
 /// Packs beyond what is wanted that are weighed one by one. Nobody fills an order up with more packs
 /// of one part, and each is a column of the model.
@@ -46,7 +46,7 @@ pub(super) fn choices(
         let mut least = None;
         for quantity in quantities(offer, line.wanted, useful)? {
             let bought = bought(offer, place, quantity, line.wanted)?;
-            let paid = converted(bought.amount, supplier, currency)?;
+            let paid = bought.amount.converted(supplier.rate, currency)?;
             let worth = times(spare.worth_each, bought.extra.min(spare.most))?;
             let waiting = line.day_costs.checked_mul(Decimal::from(offer.lead_days))?;
             let credit = Money { minor: -worth.minor, ..worth };

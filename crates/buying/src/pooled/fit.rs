@@ -18,6 +18,9 @@ const ROOT_UP_TO: f64 = 4.0;
 /// The share of demand by which a family strays from its trend in a month for no reason, squared.
 const FAMILY_STRAY: f64 = 0.01;
 
+/// Below so many parts the built-in coefficients are held firmer: what a part did in all its months is one story.
+const PARTS_FEW: f64 = 30.0;
+
 /// One part at one earlier month: its features, the usual sales of the months ahead, and what they were.
 pub(super) struct Row {
     pub(super) x: [f64; FEATURES],
@@ -32,9 +35,9 @@ pub(super) fn growth(beta: &[f64; FEATURES], x: &[f64; FEATURES]) -> f64 {
 
 /// Quasi-likelihood regression with logarithmic link (variance in proportion to the mean, for large means to
 /// its square), pulled toward [`BUILT_IN`]. Rows overlap `overlap` times over, and those of a family and
-/// month (there are `groups`) stray together; both make the pull firmer. Source of the method: Wedderburn
+/// month (there are `groups`) stray together, as do those of a part (of `parts`); all make the pull firmer. Source of the method: Wedderburn
 /// (1974), Biometrika 61(3), 439–447; solved by Fisher's scoring.
-pub(super) fn ridge(rows: &[Row], overlap: f64, groups: f64) -> [f64; FEATURES] {
+pub(super) fn ridge(rows: &[Row], overlap: f64, groups: f64, parts: f64) -> [f64; FEATURES] {
     let built_in = SVector::from(BUILT_IN);
     let mut beta = built_in;
     for _ in 0..12 {
@@ -52,7 +55,7 @@ pub(super) fn ridge(rows: &[Row], overlap: f64, groups: f64) -> [f64; FEATURES] 
         }
         // What a row says is spread over the rows it overlaps with and thinned by its scatter.
         let said_often = overlap * (scatter / rows.len().max(1) as f64).max(1.0);
-        let mut pull = SVector::from(FIRM) * said_often;
+        let mut pull = SVector::from(FIRM) * (said_often * (1.0 + PARTS_FEW / parts.max(1.0)));
         pull[FEATURES - 1] *= 1.0 + FAMILY_STRAY * weights / said_often / groups;
         slope -= pull.component_mul(&(beta - built_in));
         curve += SMatrix::from_diagonal(&pull);

@@ -5,7 +5,7 @@ use super::{Series, fit::FEATURES};
 /// How much a month ago weighs against this one: the state, and the two memories of the trend.
 const KEEP: f64 = 0.87;
 const KEEP_SHORT: f64 = 0.7;
-const KEEP_LONG: f64 = 0.95;
+const KEEP_LONG: f64 = 0.97;
 
 /// The months of sales that the usual rate weighs in the state.
 const USUAL_MONTHS: f64 = 0.5;
@@ -14,10 +14,17 @@ const USUAL_MONTHS: f64 = 0.5;
 const KNOTS: [f64; 2] = [-1.6, 0.0];
 
 /// A family's trend is believed as if it had sold so much a month more, without trend.
-const FAMILY_STEADY: f64 = 1.0;
+const FAMILY_STEADY: f64 = 5.0;
 
 /// What first sold in so many first months of the shop's records is taken for old: it may have sold before.
 const OLD_BEFORE: usize = 12;
+
+/// The chance that a part ends in a month. Ours: as small as lets a part that sold in most months be given up within
+/// a year, for whatever is larger takes parts that only pause for ended.
+const ENDS: f64 = 0.000_2;
+
+/// The least chance of an empty month: nothing is so sure to sell that one tells much. Our guess.
+const EMPTY_MIN: f64 = 0.3;
 
 /// The oldest age told apart, in months.
 const AGE_MAX: f64 = 24.0;
@@ -50,6 +57,8 @@ pub(super) struct State {
     /// Months with a sale, and all since the first.
     sales: f64,
     age: f64,
+    /// Months since the last sale.
+    quiet: f64,
     /// Months since the shop's first; the part's own first sale among them may be one of many unseen.
     known: usize,
     old: bool,
@@ -76,6 +85,7 @@ impl State {
         self.age += 1.0;
         self.total += sold;
         self.sales += f64::from(sold > 0.0);
+        self.quiet = if sold > 0.0 { 0.0 } else { self.quiet + 1.0 };
         let sold = capped;
         self.recent.step(sold, KEEP);
         self.short.step(sold, KEEP_SHORT);
@@ -103,6 +113,15 @@ impl State {
         // The variance of a discounted mean of counts, the longer memory taken as known.
         let chance = (long * (1.0 - KEEP_SHORT) / (1.0 + KEEP_SHORT)).sqrt();
         if (short - long).abs() <= 1.28 * chance || !self.started() { 1.0 } else { short / long }
+    }
+
+    /// The chance that it still sells, after the months since its last sale: it may have ended in any of them, or
+    /// they were empty by chance, as often as months were before.
+    pub(super) fn lives(&self) -> f64 {
+        let sells = (self.sales + 1.0) / (self.age - self.quiet + 12.0);
+        let empty = (1.0 - sells).max(EMPTY_MIN) * (1.0 - ENDS);
+        let by_chance = empty.powf(self.quiet);
+        by_chance / (by_chance + ENDS * (1.0 - by_chance) / (1.0 - empty))
     }
 
     /// The columns of the regression: one, the state, the state above each of [`KNOTS`], the long

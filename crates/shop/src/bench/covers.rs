@@ -290,6 +290,7 @@ impl Shop {
         own: &[Hold],
     ) -> Result<(Vec<Candidate>, Vec<String>), ShopError> {
         let (mut all, mut unpriced) = (Vec::new(), Vec::new());
+        let suppliers = self.suppliers(self.today)?;
         for (id, fitting) in self.fitting(sits)? {
             let filled = needs.iter().filter(|need| fitting.roles.contains(&need.role));
             let Some(pieces) = filled.map(|need| need.pieces).max() else { continue };
@@ -326,7 +327,7 @@ impl Shop {
                     price,
                     condition: Some(condition),
                     free,
-                    days: self.days_to_get(id, settings)?,
+                    days: suppliers.least_days(self, id)?.unwrap_or(settings.order_days),
                     minutes: 0,
                     remark: (!fitting.remarks.is_empty()).then(|| fitting.remarks.join("; ")),
                 });
@@ -334,17 +335,6 @@ impl Shop {
         }
         unpriced.dedup();
         Ok((all, unpriced))
-    }
-
-    /// Days until a part that is in no bin is here: of the quickest supplier that offers it, else as
-    /// the settings say.
-    fn days_to_get(&self, id: u64, settings: &Quoting) -> Result<u32, ShopError> {
-        let (offers, suppliers) = (self.store.offers(id)?, self.store.suppliers()?);
-        let of_supplier = |name: &str| suppliers.iter().find(|s| s.name == name);
-        let days = offers.iter().filter_map(|offer| {
-            offer.lead_days.or_else(|| of_supplier(&offer.supplier).map(|s| s.lead_days))
-        });
-        Ok(days.min().unwrap_or(settings.order_days))
     }
 
     fn whole_units(

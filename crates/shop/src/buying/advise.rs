@@ -7,17 +7,17 @@
 use std::collections::HashMap;
 
 use binwright_buying::demand::Reason;
-use binwright_buying::{self as buying, Input, Item, Line, PastLoss, Supply, Target};
+use binwright_buying::{
+    self as buying, Ahead, Input, Item, Line, MONTH_DAYS, Method, PastLoss, Supply, Target,
+};
 use binwright_catalog::{Condition, CrossKind, Money, Quantity, number};
-use binwright_store::{DemandMark, Offer, Supplier};
+use binwright_store::DemandMark;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::supply::{Offered, Suppliers};
 use crate::files::csv_text;
 use crate::{Shop, ShopError};
-
-/// Days in a month, on average over the Gregorian calendar.
-const MONTH_DAYS: f64 = 30.436_875;
 
 /// What the buyer wants to know.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +36,31 @@ pub struct AdviceAsked {
     pub order_cost: Option<Money>,
     /// Cost of holding stock a year, as a share of its value.
     pub holding_a_year: f64,
+    /// How every part is forecast; as the shop's own past makes best when not given.
+    pub method: Option<Method>,
+}
+
+impl AdviceAsked {
+    /// The service that is usual.
+    pub const SERVICE: f64 = 0.95;
+    /// Months between looks that are usual.
+    pub const REVIEW_MONTHS: f64 = 1.0;
+    /// The holding cost that is usual (common practice, no source).
+    pub const HOLDING_A_YEAR: f64 = 0.25;
+
+    /// What is asked on a day when nothing else is said.
+    pub fn on(as_of: Date) -> Self {
+        Self {
+            as_of,
+            target: Target::CycleService(Self::SERVICE),
+            lead_months: None,
+            review_months: Self::REVIEW_MONTHS,
+            budget: None,
+            order_cost: None,
+            holding_a_year: Self::HOLDING_A_YEAR,
+            method: None,
+        }
+    }
 }
 
 /// What is to be bought, and how the ways of forecasting did so far.
@@ -102,12 +127,40 @@ pub struct AdvisedLine {
     pub why: String,
     /// What happens when nothing is ordered.
     pub if_not: String,
+    /// What is on its way, the first due first.
+    pub coming: Vec<Coming>,
+    /// Days from an order to the shelf.
+    pub lead_days: u32,
+    /// Days until an order placed at the next look is here.
+    pub cover_days: u32,
+    /// What will be wanted until then.
+    pub ahead: Ahead,
     /// Units wanted by month, oldest first, up to the as-of day.
     #[serde(skip)]
     pub months: Vec<f64>,
+    /// The card; `None` where no card bears the number.
+    #[serde(skip)]
+    pub card: Option<u64>,
+}
+
+/// Something that was ordered and is not here yet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Coming {
+    /// The order: `O-12`.
+    pub order: String,
+    /// How many.
+    pub quantity: Quantity,
+    /// When it should be here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub due: Option<Date>,
 }
 
 impl Advised {
+    /// What is to be ordered at a price nobody knows: no budget can hold it.
+    pub fn unpriced(&self) -> impl Iterator<Item = &AdvisedLine> {
+        self.lines.iter().filter(|line| line.order > 0 && line.cost.is_none())
+    }
+
     /// All lines as CSV with the headers `part`, `forecast_per_month`, `reorder_point`, `order_up_to`,
     /// `class` and `method`.
     ///
@@ -138,6 +191,7 @@ struct Gathered {
     name: String,
     description: String,
     supplier: Option<String>,
+    coming: Vec<Coming>,
     item: Item,
 }
 
@@ -157,20 +211,12 @@ impl Parts {
         })
     }
 
-    /// The part that bears `text`; a line of its own when none does, or several do.
-    fn of_number(&mut self, shop: &Shop, text: &str) -> Result<usize, ShopError> {
-        let folded = number::fold(text);
-        if let Some(at) = self.by_number.get(&folded) {
-            return Ok(*at);
-        }
-        let at = if let [id] = shop.store.parts_by_number(text)?[..] {
-            self.of_id(id)
-        } else {
+    /// A number that no card bears is a line of its own.
+    fn of_number(&mut self, text: &str) -> usize {
+        *self.by_number.entry(number::fold(text)).or_insert_with(|| {
             self.all.push(Gathered { name: text.to_owned(), ..Gathered::default() });
             self.all.len() - 1
-        };
-        self.by_number.insert(folded, at);
-        Ok(at)
+        })
     }
 }
 
@@ -195,6 +241,7 @@ impl Shop {
             review_months: asked.review_months,
             budget: asked.budget,
             holding_a_year: asked.holding_a_year,
+            method: asked.method,
         };
         let plan = buying::advise(&input)?;
         let mut lines: Vec<AdvisedLine> =
@@ -212,20 +259,20 @@ impl Shop {
     }
 
     fn gather_demand(&self, as_of: Date, parts: &mut Parts) -> Result<(), ShopError> {
-        let until = format!("{:04}-{:02}", as_of.year(), as_of.month());
-        self.store.each_demand(&until, |demand| {
+        self.each_imported(as_of, |imported| {
             // A single job says nothing of the months to come.
-            if demand.mark == DemandMark::OneOff {
-                return Ok(());
+            if imported.mark == DemandMark::OneOff {
+                return;
             }
-            let Ok(first) = format!("{}-01", demand.month).parse::<Date>() else { return Ok(()) };
-            let at = parts.of_number(self, &demand.number)?;
-            let mut line = Line::of_month(first, demand.quantity);
-            if demand.mark == DemandMark::Lost {
+            let at = match imported.part {
+                Some(id) => parts.of_id(id),
+                None => parts.of_number(imported.number),
+            };
+            let mut line = Line::of_month(imported.day, imported.quantity);
+            if imported.mark == DemandMark::Lost {
                 line.reason = Reason::Lost;
             }
             parts.all[at].item.lines.push(line);
-            Ok::<_, ShopError>(())
         })?;
         self.store.each_used(as_of, |used| {
             let at = parts.of_id(used.part_id);
@@ -281,8 +328,11 @@ impl Shop {
             }
             for way in self.store.under_way()? {
                 if let Some(at) = parts.by_id.get(&way.part_id) {
-                    let stock = &mut parts.all[*at].item.stock;
-                    stock.on_order = stock.on_order.saturating_add(way.quantity);
+                    let part = &mut parts.all[*at];
+                    part.item.stock.on_order =
+                        part.item.stock.on_order.saturating_add(way.quantity);
+                    let order = way.name();
+                    part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
                 }
             }
             return Ok(());
@@ -300,33 +350,29 @@ impl Shop {
 
     /// The offer that costs least for one pack stands for all: the basket weighs them together.
     fn gather_offers(&self, asked: &AdviceAsked, parts: &mut Parts) -> Result<(), ShopError> {
-        let suppliers = self.store.suppliers()?;
-        let own = self.currency()?;
+        let suppliers = self.suppliers(asked.as_of)?;
         for part in &mut parts.all {
-            part.item.supply.lead_months = asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS);
-            part.item.supply.order_cost = asked.order_cost;
-            let Some(id) = part.id else { continue };
-            let mut best: Option<(i64, Supply, String)> = None;
-            for offer in self.store.offers(id)? {
-                let Some(by) = suppliers.iter().find(|by| by.name == offer.supplier) else {
-                    continue;
-                };
-                let mut supply = supply(&offer, by, own)?;
-                let Some(price) = supply.prices.first().map(|(_, price)| price.minor) else {
-                    continue;
-                };
-                if best.as_ref().is_none_or(|(least, ..)| price < *least) {
-                    if let Some(months) = asked.lead_months {
-                        supply.lead_months = months;
-                    }
-                    supply.order_cost = asked.order_cost;
-                    best = Some((price, supply, offer.supplier));
+            let offers = match part.id {
+                Some(id) => suppliers.offers(self, id)?,
+                None => Vec::new(),
+            };
+            let mut best: Option<(Supply, String)> = None;
+            for offered in offers {
+                let supply = supply(&offered, &suppliers)?;
+                let price = |supply: &Supply| supply.prices.first().map(|(_, price)| price.minor);
+                let Some(least) = price(&supply) else { continue };
+                if best.as_ref().and_then(|(best, _)| price(best)).is_none_or(|best| least < best) {
+                    best = Some((supply, offered.offer.supplier));
                 }
             }
-            if let Some((_, supply, supplier)) = best {
-                part.item.supply = supply;
-                part.supplier = Some(supplier);
-            }
+            let (supply, supplier) = best.unzip();
+            let supply = supply.unwrap_or_default();
+            let lead_months = match &supplier {
+                Some(_) => asked.lead_months.unwrap_or(supply.lead_months),
+                None => asked.lead_months.unwrap_or(DEFAULT_LEAD_MONTHS),
+            };
+            part.item.supply = Supply { lead_months, order_cost: asked.order_cost, ..supply };
+            part.supplier = supplier;
         }
         Ok(())
     }
@@ -335,27 +381,26 @@ impl Shop {
 /// Months from order to shelf where nobody says (a guess; a setting of the question).
 const DEFAULT_LEAD_MONTHS: f64 = 1.0;
 
-fn supply(
-    offer: &Offer,
-    by: &Supplier,
-    own: binwright_catalog::Currency,
-) -> Result<Supply, ShopError> {
+fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
         u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
             .unwrap_or(u32::MAX)
     };
-    let mut prices = Vec::with_capacity(offer.breaks.len());
-    for (from, each) in &offer.breaks {
-        let amount = each.decimal().checked_mul(by.rate).unwrap_or_default();
-        prices.push((whole(*from), Money::rounded(amount, own)?));
-    }
+    let Offered { offer, by, days, .. } = offered;
+    let price = |(from, each): &(Quantity, Money)| -> Result<(u32, Money), ShopError> {
+        Ok((whole(*from), suppliers.in_own(*each, *by)?))
+    };
     Ok(Supply {
-        lead_months: f64::from(offer.lead_days.unwrap_or(by.lead_days)) / MONTH_DAYS,
+        lead_months: f64::from(*days) / MONTH_DAYS,
         pack: whole(offer.pack),
         minimum: whole(offer.minimum),
-        prices,
+        prices: offer.breaks.iter().map(price).collect::<Result<_, _>>()?,
         order_cost: None,
     })
+}
+
+fn days(months: f64) -> u32 {
+    (months * MONTH_DAYS).round() as u32
 }
 
 fn lost(past: &PastLoss) -> Lost {
@@ -387,6 +432,11 @@ fn line(advice: buying::Advice, parts: &[Gathered], input: &Input) -> AdvisedLin
         chance_short: advice.chance_short,
         why,
         if_not: advice.if_not,
-        months: buying::History::gather(&item.lines, input.as_of).months,
+        coming: part.coming.clone(),
+        lead_days: days(item.supply.lead_months),
+        cover_days: days(item.supply.lead_months + input.review_months),
+        ahead: advice.ahead,
+        months: advice.months,
+        card: part.id,
     }
 }

@@ -6,15 +6,17 @@
 use std::collections::HashMap;
 
 use binwright_buying::basket::{self as pure, Limits, Proof, Spare};
-use binwright_catalog::{Currency, Money, Quantity};
-use binwright_store::{Keep, NewLine, NewOrder, Offer, Order, Supplier};
+use binwright_catalog::money::MoneyError;
+use binwright_catalog::{Money, Quantity};
+use binwright_store::{Keep, NewLine, NewOrder, Order, Supplier};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
-use super::leads::Leads;
+use super::advise::AdvisedLine;
 use super::orders::OrderCard;
+use super::supply::{Offered, Suppliers};
 use crate::{Shop, ShopError};
 
 /// How a basket is weighed. What is not said elsewhere is our own choice, not a finding.
@@ -73,6 +75,8 @@ pub struct WeighedOrder {
     pub goods: Money,
     /// The freight; nought when the goods come free of it.
     pub freight: Money,
+    /// The supplier takes no order of less; nought when it takes any.
+    pub minimum: Money,
     /// From which amount of goods on it is free.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub freight_free_from: Option<Money>,
@@ -137,8 +141,7 @@ const MONTHS_WANTED_MIN: usize = 6;
 
 /// Everything the pure basket is asked, and what its places stand for.
 struct Gathered {
-    currency: Currency,
-    stated: Vec<Supplier>,
+    stated: Suppliers,
     suppliers: Vec<pure::Supplier>,
     lines: Vec<pure::Line>,
     /// Offers whose days were learnt, by line and offer.
@@ -161,9 +164,37 @@ impl Shop {
     ) -> Result<Weighed, ShopError> {
         let gathered = self.gather_basket(wanted, terms)?;
         let limits = Limits { seconds: terms.seconds, gap_share: terms.gap_share };
-        let Gathered { currency, suppliers, lines, .. } = &gathered;
-        let found = pure::basket(*currency, suppliers, lines, limits)?;
+        let Gathered { stated, suppliers, lines, .. } = &gathered;
+        let found = pure::basket(stated.own, suppliers, lines, limits)?;
         gathered.told(&found, self.today)
+    }
+
+    /// Weighs all that is to be ordered of `lines`. What has no card cannot be ordered and is left.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::weigh_basket`].
+    pub fn weigh_due(
+        &self,
+        lines: &[AdvisedLine],
+        terms: &BasketTerms,
+    ) -> Result<Weighed, ShopError> {
+        let due = lines.iter().filter(|line| line.order > 0);
+        let wanted = |line: &AdvisedLine| {
+            let thousandths =
+                i64::try_from(line.order).ok().and_then(|order| order.checked_mul(1000));
+            let quantity = thousandths.ok_or(MoneyError::TooLarge)?;
+            Ok((line.part.clone(), Quantity::from_thousandths(quantity)))
+        };
+        let (carded, bare): (Vec<_>, Vec<_>) = due.partition(|line| line.card.is_some());
+        let carded = carded.into_iter().map(wanted).collect::<Result<Vec<_>, ShopError>>()?;
+        let mut weighed = self.weigh_basket(&carded, terms)?;
+        for line in bare {
+            let (part, wanted) = wanted(line)?;
+            let why = "no card bears that number".to_owned();
+            weighed.left.push(LeftLine { part, wanted, why });
+        }
+        Ok(weighed)
     }
 
     /// Drafts an order for each supplier of a basket, all or none.
@@ -202,14 +233,10 @@ impl Shop {
         wanted: &[(String, Quantity)],
         terms: &BasketTerms,
     ) -> Result<Gathered, ShopError> {
-        let currency = self.currency()?;
-        let stated = self.store.suppliers()?;
-        let suppliers = stated.iter().map(pure_supplier).collect();
-        let (leads, fast) = (self.leads(self.today)?, self.fast_movers()?);
+        let (stated, fast) = (self.suppliers(self.today)?, self.fast_movers()?);
         let mut gathered = Gathered {
-            currency,
+            suppliers: stated.all.iter().map(pure_supplier).collect(),
             stated,
-            suppliers,
             lines: Vec::new(),
             learnt: Vec::new(),
             left: Vec::new(),
@@ -227,12 +254,12 @@ impl Shop {
         }
         for (id, wanted) in by_part {
             let part = self.store.house_of(id)?.unwrap_or_default();
-            let offers = self.store.offers(id)?;
+            let offers = gathered.stated.offers(self, id)?;
             if offers.is_empty() {
                 gathered.left.push(LeftLine { part, wanted, why: "nobody offers it".to_owned() });
                 continue;
             }
-            gathered.add(id, part, wanted, &offers, &leads, fast.get(&id), terms)?;
+            gathered.add(part, wanted, offers, fast.get(&id), terms)?;
         }
         Ok(gathered)
     }
@@ -286,50 +313,42 @@ fn price_of(breaks: &[(Quantity, Money)], quantity: Quantity) -> Option<Money> {
 }
 
 impl Gathered {
-    fn in_own(&self, money: Money, supplier: usize) -> Result<Money, ShopError> {
-        let amount = money.decimal() * self.stated[supplier].rate;
-        Ok(Money::rounded(amount, self.currency)?)
-    }
-
-    #[allow(clippy::too_many_arguments, reason = "one line with all that is known of it")]
     fn add(
         &mut self,
-        id: u64,
         part: String,
         wanted: Quantity,
-        stored: &[Offer],
-        leads: &Leads,
+        offered: Vec<Offered>,
         fast: Option<&Fast>,
         terms: &BasketTerms,
     ) -> Result<(), ShopError> {
         let (mut offers, mut learnt) = (Vec::new(), Vec::new());
-        let (mut least, mut left_costs) = (None::<Money>, Money::zero(self.currency));
-        for offer in stored {
-            let by = self.stated.iter().position(|by| by.name == offer.supplier);
-            let Some((by, each)) = by.zip(price_of(&offer.breaks, wanted)) else { continue };
-            let seen = leads.median_days(&offer.supplier, id);
-            let stated = &self.stated[by];
-            let own = self.in_own(each, by)?;
-            if least.is_none_or(|least| own.minor < least.minor) {
-                least = Some(own);
+        let own = self.stated.own;
+        let (mut least, mut left_costs) = (None::<Money>, Money::zero(own));
+        for Offered { offer, by, days, learnt: seen } in offered {
+            let Some(each) = price_of(&offer.breaks, wanted) else { continue };
+            let stated = &self.stated.all[by];
+            let here = self.stated.in_own(each, by)?;
+            if least.is_none_or(|least| here.minor < least.minor) {
+                least = Some(here);
             }
             // Leaving it costs more than any way to buy it: at least, packed, alone, all freight.
             let most = wanted.max(offer.minimum).decimal() + offer.pack.decimal();
             let alone = each.checked_mul(most)?.checked_add(stated.order_minimum)?;
-            let alone = self.in_own(alone.checked_add(stated.freight)?, by)?;
+            let alone = self.stated.in_own(alone.checked_add(stated.freight)?, by)?;
             left_costs = left_costs.checked_add(alone)?;
             offers.push(pure::Offer {
                 supplier: by,
-                number: offer.number.clone(),
+                number: offer.number,
                 pack: offer.pack,
                 minimum: offer.minimum,
-                breaks: offer.breaks.clone(),
-                lead_days: seen.or(offer.lead_days).unwrap_or(stated.lead_days),
+                breaks: offer.breaks,
+                lead_days: days,
             });
-            learnt.push(seen.is_some());
+            learnt.push(seen);
         }
-        let least = least.unwrap_or(Money::zero(self.currency));
-        let day_costs = least.checked_mul(wanted.decimal() * terms.day_share)?;
+        let least = least.unwrap_or(Money::zero(own));
+        let share = wanted.decimal().checked_mul(terms.day_share).ok_or(MoneyError::TooLarge)?;
+        let day_costs = least.checked_mul(share)?;
         let waited = offers.iter().map(|offer| offer.lead_days).max().unwrap_or_default();
         let left_costs = left_costs.checked_add(day_costs.checked_mul(Decimal::from(waited))?)?;
         let spare = fast.map(|fast| spare(fast, wanted, least, terms)).transpose()?.flatten();
@@ -347,18 +366,19 @@ impl Gathered {
         }));
         let mut orders = Vec::with_capacity(found.orders.len());
         for order in &found.orders {
-            let stated = &self.stated[order.supplier];
+            let stated = &self.stated.all[order.supplier];
             let lines = order.lines.iter().map(|bought| self.line(bought, today));
             orders.push(WeighedOrder {
                 supplier: stated.name.clone(),
                 lines: lines.collect::<Result<_, _>>()?,
                 goods: order.goods,
                 freight: order.freight,
+                minimum: stated.order_minimum,
                 freight_free_from: stated.freight_free_from,
             });
         }
         let (proof, gap) = match found.proof {
-            Proof::Least => ("least", Some(Money::zero(self.currency))),
+            Proof::Least => ("least", Some(Money::zero(self.stated.own))),
             Proof::Within(gap) => ("within", Some(gap)),
             Proof::RuleOfThumb => ("rule of thumb", None),
         };
@@ -393,8 +413,8 @@ impl Gathered {
         for (place, offer) in line.offers.iter().enumerate() {
             let each = price_of(&offer.breaks, line.wanted.max(offer.minimum));
             if let Some(each) = each.filter(|_| place != bought.offer) {
-                let name = &self.stated[offer.supplier].name;
-                let own = self.in_own(each, offer.supplier)?;
+                let name = &self.stated.all[offer.supplier].name;
+                let own = self.stated.in_own(each, offer.supplier)?;
                 others.push((own.minor, format!("{name} {each} {}", days(place))));
             }
         }

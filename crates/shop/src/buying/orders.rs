@@ -5,11 +5,14 @@ use std::path::Path;
 
 use binwright_catalog::{Money, Quantity, number};
 use binwright_exchange::{Cell, CellStyle, Sheet};
-use binwright_store::{Arrival, Keep, Order, OrderLine, Receipt, Rest, Store, StoreError, Writer};
+use binwright_store::{
+    Arrival, JobFilled, Keep, Order, OrderLine, Receipt, Rest, Store, StoreError, Writer,
+};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use crate::bench::quotes::Lacking;
 use crate::files::{is_workbook, refuse_there, write_file};
 use crate::stock::{Posted, posted};
 use crate::{Shop, ShopError};
@@ -115,6 +118,19 @@ pub struct Received {
     pub posted: Posted,
     /// The order as it stands now.
     pub order: OrderCard,
+    /// Jobs that had waited for what came; it is held for them.
+    pub jobs: Vec<JobLine>,
+}
+
+/// A job that was given what it had waited for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct JobLine {
+    /// Its number.
+    pub job: String,
+    /// For whom.
+    pub customer: String,
+    /// What it still waits for; empty when it can be issued.
+    pub lacks: Vec<Lacking>,
 }
 
 /// What came of an order at one time.
@@ -226,7 +242,8 @@ impl Shop {
         self.change_order(name, keep, |w, id| w.settle_line(id, line, rest, due, note))
     }
 
-    /// Takes in what came of an order, all or none: it lies in its bins, at its price, from then on.
+    /// Takes in what came of an order, all or none: it lies in its bins, at its price, from then on. What a
+    /// job waits for is held for it at once.
     ///
     /// # Errors
     ///
@@ -240,11 +257,14 @@ impl Shop {
         let order = order_number(name)?;
         let Delivery { arrivals, note, who, key } = delivery.clone();
         let receipt = Receipt { order, arrivals, note, who, at: Timestamp::now(), day: self.today };
-        let (posted, after) = self.store.write(keep, |w| -> Result<_, ShopError> {
+        let today = self.today;
+        let (posted, after, filled) = self.store.write(keep, |w| -> Result<_, ShopError> {
             let posting = w.receive(&key, &receipt)?;
-            Ok((posted(w, Some(posting), keep)?, w.order(order)?))
+            let filled = w.jobs_fill(today)?;
+            Ok((posted(w, Some(posting), keep)?, w.order(order)?, filled))
         })?;
-        Ok(Received { posted, order: self.order_card(&after)? })
+        let jobs = filled.into_iter().map(JobLine::from).collect();
+        Ok(Received { posted, order: self.order_card(&after)?, jobs })
     }
 
     /// The line of an order that a scanned code names: by the supplier's number or any of the part's,
@@ -337,6 +357,13 @@ impl Shop {
         use binwright_store::OrderState::{Cancelled, Draft};
         let out = !matches!(order.state, Draft | Cancelled);
         out && line.outstanding().is_positive() && line.due.is_some_and(|due| due < self.today)
+    }
+}
+
+impl From<JobFilled> for JobLine {
+    fn from(filled: JobFilled) -> Self {
+        let JobFilled { number: job, customer, lacks } = filled;
+        Self { job, customer, lacks: lacks.into_iter().map(Lacking::from).collect() }
     }
 }
 

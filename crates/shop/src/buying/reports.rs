@@ -25,7 +25,7 @@ impl Period {
         (self.from..=self.to).contains(&day)
     }
 
-    fn days(self) -> i64 {
+    pub(super) fn days(self) -> i64 {
         self.to.since((Unit::Day, self.from)).map_or(0, |span| i64::from(span.get_days())) + 1
     }
 }
@@ -161,37 +161,6 @@ struct Use {
 }
 
 impl Shop {
-    /// Hands all that was wanted up to `until`, imported or out of the bins, to `take`: part, day,
-    /// how many. A month counts on its first day; single jobs and losses are left out.
-    pub(super) fn each_wanted(
-        &self,
-        until: Date,
-        mut take: impl FnMut(u64, Date, Quantity),
-    ) -> Result<(), ShopError> {
-        self.each_imported(until, |mark, number, day, quantity| {
-            if let (DemandMark::Regular, [id]) = (mark, &self.store.parts_by_number(number)?[..]) {
-                take(*id, day, quantity);
-            }
-            Ok(())
-        })?;
-        self.store.each_used(until, |used| {
-            take(used.part_id, used.day, used.quantity);
-            Ok(())
-        })
-    }
-
-    fn each_imported(
-        &self,
-        until: Date,
-        mut take: impl FnMut(DemandMark, &str, Date, Quantity) -> Result<(), ShopError>,
-    ) -> Result<(), ShopError> {
-        let month = until.strftime("%Y-%m").to_string();
-        self.store.each_demand(&month, |line| match format!("{}-01", line.month).parse::<Date>() {
-            Ok(day) => take(line.mark, &line.number, day, line.quantity),
-            Err(_) => Ok(()),
-        })
-    }
-
     /// What moves fast, by `rank`; margins at the prices of the list named.
     ///
     /// # Errors
@@ -204,16 +173,14 @@ impl Shop {
         price_list: &str,
     ) -> Result<FastReport, ShopError> {
         let mut uses: HashMap<u64, Use> = HashMap::new();
-        self.each_imported(period.to, |mark, number, day, quantity| {
-            let ids = self.store.parts_by_number(number)?;
-            if let (DemandMark::Regular | DemandMark::OneOff, [id], true) =
-                (mark, &ids[..], period.holds(day))
+        self.each_imported(period.to, |line| {
+            if let (DemandMark::Regular | DemandMark::OneOff, Some(id), true) =
+                (line.mark, line.part, period.holds(line.day))
             {
-                let used = uses.entry(*id).or_default();
-                used.picks += u64::from(quantity.is_positive());
-                used.thousandths += quantity.thousandths();
+                let used = uses.entry(id).or_default();
+                used.picks += u64::from(line.quantity.is_positive());
+                used.thousandths += line.quantity.thousandths();
             }
-            Ok(())
         })?;
         for moved in self.gone(period)? {
             let Some(id) = self.store.parts_by_number(&moved.part)?.first().copied() else {
@@ -223,7 +190,7 @@ impl Shop {
             used.picks += u64::from(moved.reason != Reason::ReturnIn);
             used.thousandths -= moved.quantity.thousandths();
         }
-        let costs = self.average_costs(period.to)?;
+        let (costs, suppliers) = (self.average_costs(period.to)?, self.suppliers(period.to)?);
         let mut lines = Vec::with_capacity(uses.len());
         for (id, used) in uses {
             let Some(card) = self.store.part(id)?.map(|stored| stored.part) else { continue };
@@ -233,7 +200,7 @@ impl Shop {
             let units = Quantity::from_thousandths(used.thousandths);
             let cost = match costs.get(&card.house) {
                 Some(cost) => Some(*cost),
-                None => self.least_offer(id)?,
+                None => suppliers.least_price(self, id)?,
             };
             let margin = self.margin(id, price_list, cost, units)?;
             let (part, description) = (card.house, card.description);
@@ -271,22 +238,6 @@ impl Shop {
             }
         }
         Ok(costs)
-    }
-
-    /// The least price of one at which the part is offered, in the shop's currency.
-    fn least_offer(&self, id: u64) -> Result<Option<Money>, ShopError> {
-        let own = self.currency()?;
-        let suppliers = self.store.suppliers()?;
-        let mut least: Option<Money> = None;
-        for offer in self.store.offers(id)? {
-            let by = suppliers.iter().find(|by| by.name == offer.supplier);
-            let Some((by, (_, each))) = by.zip(offer.breaks.first()) else { continue };
-            let each = Money::rounded(each.decimal() * by.rate, own)?;
-            if least.is_none_or(|least| each.minor < least.minor) {
-                least = Some(each);
-            }
-        }
-        Ok(least)
     }
 
     fn margin(
@@ -397,17 +348,13 @@ impl Shop {
     /// [`ShopError`] when the store fails.
     pub fn service_report(&self, period: Period, asked: f64) -> Result<ServiceReport, ShopError> {
         let (mut served, mut lost) = (0, BTreeMap::<String, i64>::new());
-        self.each_imported(period.to, |mark, number, day, quantity| {
-            if !period.holds(day) {
-                return Ok(());
+        self.each_imported(period.to, |line| {
+            let thousandths = line.quantity.thousandths();
+            match line.mark {
+                _ if !period.holds(line.day) => {}
+                DemandMark::Lost => *lost.entry(line.number.to_owned()).or_default() += thousandths,
+                _ => served += thousandths,
             }
-            match mark {
-                DemandMark::Lost => {
-                    *lost.entry(number.to_owned()).or_default() += quantity.thousandths();
-                }
-                _ => served += quantity.thousandths(),
-            }
-            Ok(())
         })?;
         self.store.each_used(period.to, |used| {
             if period.holds(used.day) {

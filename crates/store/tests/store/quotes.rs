@@ -165,6 +165,11 @@ fn a_quote_taken_becomes_a_job_and_its_holds_become_movements() {
     assert!(matches!(short, StoreError::QuoteShort { ref part, .. } if part == "RP 0001"));
     assert_eq!(store.quote(&number).unwrap().state, QuoteState::Accepted, "nothing was issued");
     post(&mut store, &movement(1, 1, 4)).unwrap();
+    let fill = |store: &mut Store| store.write(Keep::Yes, |w| w.jobs_fill(TODAY)).unwrap();
+    let filled = fill(&mut store);
+    assert_eq!((filled[0].number.as_str(), filled[0].lacks.len()), (number.as_str(), 0));
+    assert_eq!(free(&store, 1, TODAY), 3, "what came is held for the job");
+    assert!(fill(&mut store).is_empty(), "nothing more is waited for");
     assert_eq!(issue(&mut store).unwrap().len(), 3);
     assert_eq!((on_hand(&store, 0, 0), on_hand(&store, 1, 0), on_hand(&store, 1, 1)), (0, 0, 3));
     assert!(issue(&mut store).is_err(), "once");

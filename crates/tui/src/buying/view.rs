@@ -1,12 +1,14 @@
 //! How is the buying desk laid out? Terms, what is due, why the chosen line is, its months as bars.
 
-use binwright_shop::buying::{AdvisedLine, Cut, Trend};
+use binwright_shop::buying::{Advised, AdvisedLine, Cut, Trend};
+use jiff::civil::Date;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use super::{Buying, chart};
+use super::chart::{self, Forecast};
+use super::{Basket, Buying, Pane, ahead, basket};
 use crate::text::{columns, cut, left, percent, right, wrapped};
 use crate::theme::{Role, Theme};
 
@@ -15,6 +17,13 @@ const CHART_MOST: u16 = 14;
 
 pub(super) fn draw(desk: &Buying, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     let width = usize::from(area.width);
+    if desk.pane == Pane::Basket {
+        let [terms, all] =
+            Layout::vertical([Constraint::Length(1), Constraint::Min(1)]).areas(area);
+        frame.render_widget(Paragraph::new(terms_line(desk, width, theme)), terms);
+        frame.render_widget(Paragraph::new(basket_lines(desk, all, theme)), all);
+        return;
+    }
     let told = desk.chosen().map_or_else(Vec::new, |line| told(line, width, theme));
     let rows = desk.due().count() as u16 + 1;
     let left = area.height.saturating_sub(1 + told.len() as u16);
@@ -30,7 +39,11 @@ pub(super) fn draw(desk: &Buying, frame: &mut Frame<'_>, area: Rect, theme: Them
     frame.render_widget(Paragraph::new(due_lines(desk, due, theme)), due);
     frame.render_widget(Paragraph::new(told), chosen);
     if let Some(line) = desk.chosen() {
-        frame.render_widget(Paragraph::new(month_lines(line, months, theme)), months);
+        let below = match (desk.pane, &desk.advised) {
+            (Pane::Stock, Some(advised)) => stock_lines(line, advised.as_of, months, theme),
+            _ => month_lines(line, months, theme),
+        };
+        frame.render_widget(Paragraph::new(below), months);
     }
 }
 
@@ -48,7 +61,7 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
         Some(_) => {
             let to_order = desk.due().filter(|line| line.order > 0).count();
             let cut_short = desk.due().filter(|line| line.cut.is_some()).count();
-            let unpriced = desk.due().filter(|line| line.order > 0 && line.cost.is_none()).count();
+            let unpriced = desk.advised.iter().flat_map(Advised::unpriced).count();
             let mut text = format!("{to_order} to order");
             if cut_short > 0 {
                 text += &format!(", {cut_short} cut");
@@ -57,7 +70,8 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
                 text += &format!(", {spent}");
             }
             if unpriced > 0 {
-                text += &format!(", {unpriced} unpriced");
+                let outside = desk.terms.budget.map_or("", |_| " outside it");
+                text += &format!(", {unpriced} unpriced{outside}");
             }
             text
         }
@@ -191,10 +205,41 @@ fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
     lines
 }
 
+/// The basket, from the line scrolled to; the first line and what can be done always stand.
+fn basket_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let says = |text: &str| vec![Line::styled(cut(text, width, theme), theme.style(Role::Quiet))];
+    let weighed = match &desk.basket {
+        Basket::Weighed(weighed) | Basket::Sure(weighed) | Basket::Drafted(weighed) => weighed,
+        _ if desk.due().all(|line| line.order == 0) => {
+            return says("  nothing is due on these terms");
+        }
+        Basket::Unasked | Basket::Asked => return says("  weighing offers, freight and minimums"),
+    };
+    let mut lines = basket::lines(weighed, width, theme);
+    let room = usize::from(area.height).saturating_sub(1);
+    let last = lines.len().saturating_sub(room);
+    lines.drain(1..=desk.scroll.min(last));
+    lines
+}
+
+fn stock_lines(line: &AdvisedLine, as_of: Date, area: Rect, theme: Theme) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let head = Line::styled(ahead::told(line, as_of, width, theme), theme.style(Role::Quiet));
+    let size = (width, usize::from(area.height).saturating_sub(1));
+    let drawn = ahead::drawn(line, as_of, size, theme);
+    std::iter::once(head).chain(drawn.into_iter().map(Line::raw)).collect()
+}
+
 fn month_lines(line: &AdvisedLine, area: Rect, theme: Theme) -> Vec<Line<'static>> {
     let width = usize::from(area.width);
+    // The band is that of all the months until the next order could be here, a month of them.
+    let months = line.ahead.mean / line.forecast_per_month.max(f64::MIN_POSITIVE);
+    let a_month = |end: f64| if months > 0.0 { end / months } else { 0.0 };
+    let (least, most) = (a_month(line.ahead.least), a_month(line.ahead.most));
+    let forecast = Forecast { least, mean: line.forecast_per_month, most };
     let head = format!(
-        "wanted by month, {}; {} forecast {:.2} a month, {}",
+        "wanted by month, {}; {} forecast {:.2} a month, 8 in 10 {least:.1} to {most:.1}, {}",
         line.class,
         chart::line_mark(theme).repeat(2),
         line.forecast_per_month,
@@ -205,7 +250,7 @@ fn month_lines(line: &AdvisedLine, area: Rect, theme: Theme) -> Vec<Line<'static
         }
     );
     let size = (width, usize::from(area.height).saturating_sub(1));
-    let bars = chart::bars(&line.months, line.forecast_per_month, size, theme);
+    let bars = chart::bars(&line.months, forecast, size, theme);
     let head = Line::styled(cut(&head, width, theme), theme.style(Role::Quiet));
     std::iter::once(head).chain(bars.into_iter().map(Line::raw)).collect()
 }

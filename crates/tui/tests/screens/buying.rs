@@ -88,3 +88,34 @@ fn the_number_can_be_copied_and_the_counter_is_a_key_away() {
     assert!(screen.contains(&format!("▸ {number} ")), "{number}\n{screen}");
     assert!(desk.press("f2").screen().contains("[F2 counter]"));
 }
+
+#[test]
+fn the_stock_of_the_chosen_part_is_drawn_until_the_next_order_could_be_here() {
+    for (name, width, height, theme) in
+        [("ahead", 80, 24, MONO), ("ahead_in_ascii", 80, 24, ASCII), ("ahead_least", 60, 16, MONO)]
+    {
+        let mut desk = Desk::new(width, height, theme);
+        let screen = desk.press("f4 down tab").screen();
+        assert!(screen.contains("ordered today"), "{screen}");
+        assert_snapshot!(name, screen);
+    }
+}
+
+#[test]
+fn the_basket_is_weighed_by_supplier_and_its_orders_are_drafted_on_the_second_press() {
+    let mut desk = Desk::new(80, 24, MONO);
+    // A tight budget: few lines, soon weighed.
+    let screen = desk.press("f4 < < < < < < tab tab").screen();
+    assert!(screen.contains("with freight"), "{screen}");
+    assert_snapshot!("basket", screen);
+    let asked = desk.press("d").screen();
+    assert!(asked.contains("d again drafts"), "{asked}");
+    assert!(desk.shop.orders(10).unwrap().is_empty(), "one press drafts nothing");
+    let drafted = desk.press("d").screen();
+    assert!(drafted.contains("O-1") && drafted.contains("drafted"), "{drafted}");
+    let orders = desk.shop.orders(10).unwrap();
+    assert!(!orders.is_empty() && orders.iter().all(|order| order.state == "draft"), "{orders:?}");
+    let count = orders.len();
+    desk.press("d d");
+    assert_eq!(desk.shop.orders(10).unwrap().len(), count, "what is drafted is not drafted again");
+}

@@ -18,7 +18,7 @@ fn no_shop(desk: &mut Desk) -> &mut Desk {
         shop: "/shops/ours".into(),
         cache: "/cache".into(),
         demo: "/shops/demo".into(),
-        today: date(2026, 11, 26),
+        today: || date(2026, 11, 26),
         who: "Pat".to_owned(),
     }));
     desk

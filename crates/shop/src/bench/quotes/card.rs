@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use binwright_catalog::{Condition, Machine, Money, Quantity};
-use binwright_store::{OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote};
+use binwright_store::{
+    OpenHold, QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, ToOrder,
+};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -141,6 +143,13 @@ pub struct Lacking {
     pub condition: Condition,
     /// How many.
     pub quantity: Quantity,
+}
+
+impl From<ToOrder> for Lacking {
+    fn from(missing: ToOrder) -> Self {
+        let ToOrder { part, condition, quantity } = missing;
+        Self { part, condition, quantity }
+    }
 }
 
 pub(super) fn card(quote: StoredQuote, today: Date) -> Result<QuoteCard, ShopError> {
