@@ -3,8 +3,8 @@
 use binwright_shop::bench::{RepairOption, Taken};
 use ratatui::text::{Line, Span};
 
-use super::told::Told;
 use super::Benched;
+use super::told::Told;
 use crate::text::{left, percent, wrapped};
 use crate::theme::{Role, Theme};
 
