@@ -100,7 +100,7 @@ pub(super) enum Asks {
     /// Nothing.
     Nothing,
     /// That the shop is asked.
-    Shop(Question),
+    Shop(Box<Question>),
     /// To be closed.
     Close,
 }
@@ -243,7 +243,7 @@ impl Slip {
                 Heard::Act(act) => self.obey(act),
                 Heard::Scanned(code) => {
                     self.waits = Some(Waits::Scan(code.clone()));
-                    Asks::Shop(Question::Scan(code))
+                    Asks::Shop(Box::new(Question::Scan(code)))
                 }
             };
             if asks != Asks::Nothing {
@@ -340,7 +340,7 @@ impl Slip {
         }
         let code = self.text(field).trim().to_owned();
         self.waits = Some(Waits::Look(field));
-        Asks::Shop(Question::Scan(code))
+        Asks::Shop(Box::new(Question::Scan(code)))
     }
 
     /// Goes on to what is missing, or does what the slip says.
@@ -361,7 +361,7 @@ impl Slip {
             }
             _ => {
                 self.waits = Some(Waits::Deed);
-                Asks::Shop(Question::Handle(self.typed.clone()))
+                Asks::Shop(Box::new(Question::Handle(self.typed.clone())))
             }
         }
     }

@@ -50,7 +50,7 @@ impl Counter {
     pub(super) fn slip_asks(&mut self, asks: Asks) -> Vec<Effect> {
         match asks {
             Asks::Nothing => Vec::new(),
-            Asks::Shop(question) => vec![Effect::Ask(0, question)],
+            Asks::Shop(question) => vec![Effect::Ask(0, *question)],
             Asks::Close => {
                 self.laid_aside = self.aid.take();
                 Vec::new()
