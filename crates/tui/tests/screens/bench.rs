@@ -96,6 +96,15 @@ fn covers_stand_side_by_side_and_the_chosen_one_is_quoted() {
 }
 
 #[test]
+fn before_anything_is_called_for_only_whole_units_are_offered_and_it_says_so() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let covers = desk.press("f3").type_in("au-1112").press("enter tab tab").screen();
+    for words in ["cover exchange", "cover new", "nothing is called for yet: read on"] {
+        assert!(covers.contains(words), "`{words}` is missing in\n{covers}");
+    }
+}
+
+#[test]
 fn a_quote_is_made_for_a_customer_and_made_again_as_a_revision() {
     let mut desk = decided(80, 24, MONO);
     desk.press("tab tab tab enter").type_in("Moor Haulage");
