@@ -14,6 +14,7 @@ pub use basket::BasketTerms;
 pub use binwright_buying::advise::{Cut, Trend};
 pub use binwright_buying::{Ahead, BuyingError, Method, Target};
 pub use binwright_store::{Arrival, Rest};
+pub use demand::LostSale;
 pub use leads::LeadLine;
 pub use orders::Delivery;
 pub use reports::{Period, Rank};

@@ -84,6 +84,37 @@ impl Writer<'_> {
         ))?;
         Ok(put(there, changed))
     }
+
+    /// Adds `quantity` to what was asked for and not in of a number in a month (`YYYY-MM`), and returns
+    /// the month's sum. Below nought it takes back what was noted wrongly.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NeverAsked`] when more is taken back than was noted; when the number has no
+    /// letter or digit, the quantity is nothing, or the engine fails.
+    pub fn add_lost(
+        &mut self,
+        part: &str,
+        month: &str,
+        quantity: Quantity,
+    ) -> Result<Quantity, StoreError> {
+        let folded = number::fold(part);
+        if folded.is_empty() {
+            return Err(StoreError::EmptyNumber { number: part.to_owned() });
+        }
+        if quantity == Quantity::ZERO {
+            return Err(StoreError::Nothing);
+        }
+        let sum: i64 = self
+            .transaction
+            .prepare_cached(sql!("demand_lost_add"))?
+            .query_row((&folded, month, part, quantity.thousandths()), |row| row.get(0))?;
+        if sum < 0 {
+            let noted = Quantity::from_thousandths(sum - quantity.thousandths());
+            return Err(StoreError::NeverAsked { noted, month: month.to_owned() });
+        }
+        Ok(Quantity::from_thousandths(sum))
+    }
 }
 
 impl Store {

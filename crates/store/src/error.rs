@@ -46,7 +46,9 @@ pub enum StoreError {
     NotFinite { number: String, measure: String },
     #[error("short by {short}: {free} free, {asked} asked for")]
     Short { free: Quantity, asked: Quantity, short: Quantity },
-    #[error("a movement or hold of nothing")]
+    #[error("only {noted} were noted as lost in {month}")]
+    NeverAsked { noted: Quantity, month: String },
+    #[error("a quantity of nothing")]
     Nothing,
     #[error("stock does not go that way by `{reason}`")]
     WrongWay { reason: &'static str },

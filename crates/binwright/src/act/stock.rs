@@ -24,6 +24,14 @@ pub fn stock(act: StockAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             let none = !reach.free.is_positive() && !reach.free_in_kits.is_positive();
             return Ok(if none { nothing("nothing is free") } else { Done::Well });
         }
+        StockAct::Asked { part, quantity, take_back, dry_run } => {
+            let asked = self::quantity(&quantity)?;
+            let asked = if take_back { asked.negated() } else { asked };
+            let keep = if dry_run { Keep::DryRun } else { Keep::Yes };
+            let lost = shop.note_lost(&part, asked, keep)?;
+            answer(say, &lost, |say| render::lost(say, &lost))?;
+            return Ok(Done::Well);
+        }
         StockAct::Undo { movement, hand } => {
             let posted = shop.undo(movement, &hand.name(), keep(&hand))?;
             answer(say, &posted, |say| render::posted(say, &posted))?;

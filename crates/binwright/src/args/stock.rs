@@ -81,6 +81,20 @@ pub enum StockAct {
     Issue(Piece),
     /// Sell over the counter
     Sell(Piece),
+    /// Note a lost sale: how many a customer asked for and were not in. It counts as demand in this
+    /// month, in `buy advise` and `report service`
+    Asked {
+        /// Any number of the part
+        part: String,
+        /// How many were not in
+        quantity: String,
+        /// Take so many back that were noted wrongly this month
+        #[arg(long)]
+        take_back: bool,
+        /// Judge it, write nothing
+        #[arg(long)]
+        dry_run: bool,
+    },
     /// Put into another bin
     Move {
         #[command(flatten)]

@@ -1,6 +1,7 @@
 //! How do movements, holds and values read?
 
 use binwright_shop::answer::InBin;
+use binwright_shop::buying::LostSale;
 use binwright_shop::stock::reach::Reach;
 use binwright_shop::stock::{HoldLine, MovedLine, Posted, Value};
 
@@ -85,6 +86,25 @@ pub fn hold(say: &mut Say, line: &HoldLine) {
     ));
     if line.dry_run {
         say.line("can be held; nothing was written");
+    }
+}
+
+/// Adds a sale that was lost, and what is free all the same.
+pub fn lost(say: &mut Say, lost: &LostSale) {
+    let LostSale { part, quantity, month, lost_in_month, free, dry_run } = lost;
+    if say.form == Form::Plain {
+        let (quantity, in_month) = (quantity.to_string(), lost_in_month.to_string());
+        say.fields(&[part, &quantity, month, &in_month, &free.to_string()]);
+        return;
+    }
+    let noted = if quantity.is_positive() {
+        format!("{quantity} x {part} asked for and not in")
+    } else {
+        format!("{} x {part} taken back", quantity.negated())
+    };
+    say.done(format!("{noted}: {lost_in_month} lost in {month}"), *dry_run);
+    if free.is_positive() {
+        say.line(format!("{free} are free: `stock of {part}` says where"));
     }
 }
 

@@ -77,6 +77,41 @@ fn a_superseded_number_counts_with_what_took_its_place() {
     assert!(new["order_up_to"].as_u64().unwrap() >= 8, "{new}");
 }
 
+/// A customer asks for twelve in a month that had sold none: the buyer is told to have more, and the
+/// service reached is that much lower. Tried alone or taken back it leaves both as they were.
+#[test]
+fn what_was_asked_for_and_not_in_is_bought_and_lowers_the_service_reached() {
+    let bench = with_history(&history());
+    let parts = "number,kind\nLEVEL-1,fan\nSELDOM-1,fan\n";
+    assert!(bench.run(&["import", &bench.file("parts.csv", parts)]).status.success());
+    let looks = || {
+        let advised = bench.json(&["buy", "advise"]);
+        let lines = list(&advised["lines"]);
+        let line = lines.iter().find(|line| line["part"] == "SELDOM-1").unwrap();
+        let service = bench.json(&["report", "service", "--from", "2024-11-01"]);
+        (line["order_up_to"].as_u64().unwrap(), service["reached"].as_f64().unwrap())
+    };
+    let before = looks();
+    assert_eq!(before.1, 1.0, "imported sales alone: all of them were there");
+    let asked = ["stock", "asked", "seldom 1", "12"];
+    let tried = bench.json(&[&asked[..], &["--dry-run"]].concat());
+    assert_eq!((&tried["part"], &tried["lost_in_month"]), (&"SELDOM-1".into(), &12.0.into()));
+    assert_eq!(looks(), before, "nothing was written");
+    bench.json(&["stock", "asked", "SELDOM-1", "5"]);
+    let noted = bench.json(&["stock", "asked", "SELDOM-1", "7"]);
+    assert_eq!((&noted["quantity"], &noted["lost_in_month"]), (&7.0.into(), &12.0.into()));
+    let after = looks();
+    assert!(after.0 > before.0 && after.1 < before.1, "{before:?} {after:?}");
+    let report = bench.json(&["report", "service", "--from", "2024-11-01"]);
+    assert_eq!((&report["lost"], &report["short"][0]["part"]), (&12.0.into(), &"SELDOM-1".into()));
+    let back = ["stock", "asked", "SELDOM-1", "13", "--take-back"];
+    let refused = bench.run(&back);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(text(&refused.stderr).contains("only 12 were noted"), "{}", text(&refused.stderr));
+    bench.json(&["stock", "asked", "SELDOM-1", "12", "--take-back"]);
+    assert_eq!(looks(), before);
+}
+
 #[test]
 fn every_line_says_why_and_the_budget_is_kept() {
     let bench = Bench::with_samples();

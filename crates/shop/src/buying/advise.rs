@@ -1,6 +1,6 @@
 //! What must be ordered, how many, and why? Gathers the shop's past and hands it to the buyer's rules.
 //!
-//! Of the past count imported months and what left the bins, up to the as-of day. Stock is what the
+//! Of the past count imported months, what left the bins and what was not in, up to the as-of day. Stock is what the
 //! ledger shows for that day. Promises and orders are known for today alone: asked about an earlier
 //! day, they are left out, so that nothing later than the day is seen.
 
@@ -271,6 +271,10 @@ impl Shop {
             let mut line = Line::of_month(imported.day, imported.quantity);
             if imported.mark == DemandMark::Lost {
                 line.reason = Reason::Lost;
+                // What the counter noted in the month that runs is known today.
+                if as_of >= self.today {
+                    line.day = line.day.min(as_of);
+                }
             }
             parts.all[at].item.lines.push(line);
         })?;

@@ -1,8 +1,9 @@
-//! What was wanted, of which part and when? Imported months, and what left the bins.
+//! What was wanted, of which part and when? Imported months, what left the bins, what was not in.
 
 use binwright_catalog::Quantity;
-use binwright_store::DemandMark;
+use binwright_store::{DemandMark, Keep};
 use jiff::civil::Date;
+use serde::Serialize;
 
 use crate::{Shop, ShopError};
 
@@ -20,7 +21,44 @@ pub(super) struct Imported<'a> {
     pub quantity: Quantity,
 }
 
+/// A sale that was lost at the counter, and those of its month.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LostSale {
+    /// House number.
+    pub part: String,
+    /// How many were asked for and not in; below nought when they were taken back.
+    pub quantity: Quantity,
+    /// The month it counts in, `YYYY-MM`.
+    pub month: String,
+    /// All that was asked for and not in that month.
+    pub lost_in_month: Quantity,
+    /// Free all the same, under all the part's own numbers.
+    pub free: Quantity,
+    /// Nothing was written.
+    pub dry_run: bool,
+}
+
 impl Shop {
+    /// Notes that `quantity` of the part were asked for today and not in: demand, though nothing left
+    /// a bin. Below nought takes back what was noted wrongly this month.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when no part or more than one bears the number, the quantity is nothing, or more
+    /// is taken back than was noted.
+    pub fn note_lost(
+        &mut self,
+        number: &str,
+        quantity: Quantity,
+        keep: Keep,
+    ) -> Result<LostSale, ShopError> {
+        let reach = self.reach(number)?;
+        let (part, free) = (reach.part, reach.free);
+        let month = self.today.strftime("%Y-%m").to_string();
+        let lost_in_month = self.store.write(keep, |w| w.add_lost(&part, &month, quantity))?;
+        Ok(LostSale { part, quantity, month, lost_in_month, free, dry_run: keep == Keep::DryRun })
+    }
+
     /// Hands every imported month up to that of `until` to `take`, by number.
     pub(super) fn each_imported(
         &self,

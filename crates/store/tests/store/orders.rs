@@ -244,7 +244,7 @@ fn nothing_comes_of_a_draft() {
     let refused = receive(&mut store, draft, "2031-03-11", vec![arrival(1, 1)]).unwrap_err();
     assert_eq!(refused.to_string(), "order 2 is draft");
     for (wrong, says) in [
-        (NewOrder { lines: vec![], ..new.clone() }, "a movement or hold of nothing"),
+        (NewOrder { lines: vec![], ..new.clone() }, "a quantity of nothing"),
         (
             NewOrder { lines: vec![line(9, 1, 1)], ..new.clone() },
             "no part has the number `RP 0009`",
