@@ -3,13 +3,19 @@
 use binwright_shop::bench::{RepairOption, Taken};
 use ratatui::text::{Line, Span};
 
+use super::Benched;
 use super::told::Told;
-use super::{Benched, roles};
 use crate::text::{left, percent, wrapped};
 use crate::theme::{Role, Theme};
 
 /// The narrowest and the widest a cover is drawn.
 const WIDTHS: (usize, usize) = (25, 40);
+
+/// Whether it is another unit, no repair of this one.
+fn is_whole_unit(option: &RepairOption) -> bool {
+    let takes_parts = option.takes.iter().any(|taken| taken.condition.is_some());
+    takes_parts && option.replaces.is_empty()
+}
 
 fn ready(option: &RepairOption) -> String {
     match option.days {
@@ -52,10 +58,8 @@ fn column(option: &RepairOption, width: usize, theme: Theme) -> Vec<String> {
     }
     let replaced = option.replaces.join(", ");
     let kept = match replaced.as_str() {
-        "" if option.takes.iter().all(|taken| taken.condition.is_none()) => {
-            "keeps all parts".into()
-        }
-        "" => "changes the whole unit".into(),
+        "" if is_whole_unit(option) => "changes the whole unit".to_owned(),
+        "" => "keeps all parts".to_owned(),
         _ => format!("replaces {replaced}; keeps the rest"),
     };
     lines.extend(wrapped(&kept, width, theme));
@@ -158,8 +162,8 @@ pub(super) fn told(benched: &Benched, chosen: usize) -> Vec<Told> {
     if !repair.unpriced.is_empty() {
         tale.push(Told::plain("none", format!("no price for {}", repair.unpriced.join(", "))));
     }
-    if repair.options.is_empty() {
-        let text = if roles(benched).is_empty() {
+    if repair.options.iter().all(is_whole_unit) {
+        let text = if calls.must.iter().all(|call| !call.ordered) {
             "nothing is called for yet: read on"
         } else {
             "no cover yet: name the unit, or say which part sits in a role"

@@ -96,6 +96,15 @@ fn covers_stand_side_by_side_and_the_chosen_one_is_quoted() {
 }
 
 #[test]
+fn before_anything_is_called_for_only_whole_units_are_offered_and_it_says_so() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let covers = desk.press("f3").type_in("au-1112").press("enter tab tab").screen();
+    for words in ["cover exchange", "cover new", "nothing is called for yet: read on"] {
+        assert!(covers.contains(words), "`{words}` is missing in\n{covers}");
+    }
+}
+
+#[test]
 fn a_quote_is_made_for_a_customer_and_made_again_as_a_revision() {
     let mut desk = decided(80, 24, MONO);
     desk.press("tab tab tab enter").type_in("Moor Haulage");
@@ -198,4 +207,27 @@ fn without_colour_nothing_is_lost() {
         assert_eq!(mono.press(keys).screen(), colour.press(keys).screen());
     }
     assert_snapshot!("bench_quote_without_colour", mono.press("esc esc").screen_with_styles());
+}
+
+#[test]
+fn the_cursor_follows_what_is_next_until_a_person_goes_another_way() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let on = |desk: &mut Desk| {
+        let screen = desk.screen();
+        screen.lines().find(|line| line.starts_with('▸')).unwrap_or_default().to_owned()
+    };
+    desk.press("f3").type_in("au-1112").press("enter");
+    let first = on(&mut desk);
+    assert!(first.contains("NEXT"), "{first}");
+    // The first of the outcomes that are offered.
+    let second = on(desk.press("enter down enter"));
+    assert!(second.contains("NEXT") && second != first, "{second}");
+    let own = on(desk.press("down"));
+    assert!(!own.contains("NEXT"), "{own}");
+    let read = on(desk.press("enter down enter"));
+    assert_eq!(read[..12], own[..12], "his place is kept");
+    let trouble = desk.press("enter").type_in("a bit").press("enter").screen();
+    let code: String = own.chars().skip(2).take(4).collect();
+    let says = trouble.lines().nth(2).unwrap();
+    assert!(says.starts_with("! `a bit`") && says.contains(&code), "{trouble}");
 }
