@@ -133,6 +133,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Paths => {
             say.fields(&["shop", &places.shop.display().to_string()]);
             say.fields(&["index", &places.cache.display().to_string()]);
+            say.fields(&["keys", &places.keys.display().to_string()]);
             Ok(Done::Well)
         }
         Act::Completions { shell } => {

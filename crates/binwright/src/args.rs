@@ -22,8 +22,8 @@ Examples:
   binwright fit rectifier-plate outline_od=112.3 phase_lugs=3 bplus_thread=M8
   binwright bench alternator ripple=high bplus-to-case=one --unit AU-1112
   binwright quote make alternator ripple=high bplus-to-case=one --unit AU-1112 --cover 1
-  binwright find '4O71?B'                               a worn number
-  binwright show HK-1042                                one part: crosses, units, bins, prices
+  binwright find 'RP-11O7?'                             a worn number
+  binwright show RP-1107C                               one part: crosses, units, bins, prices
 
 Exit codes:
   0  done
@@ -136,7 +136,7 @@ pub enum Act {
     Paper(paper::PaperAct),
     /// Check the store: engine, ledger chain, balances, index
     Check,
-    /// Say in which folders things are kept
+    /// Say where things are kept: the shop, its search index, the file of your own keys
     Paths,
     /// Write completions for a shell
     Completions {
@@ -236,7 +236,7 @@ pub struct FitArgs {
     #[arg(long, value_name = "MM")]
     pub sd_mm: Option<f64>,
     /// How many candidates to show
-    #[arg(long, default_value_t = 5, value_name = "N")]
+    #[arg(long, default_value_t = 5, value_name = "N", value_parser = some)]
     pub limit: usize,
     /// Read questions as JSON lines from a file or `-`, answer a line each
     #[arg(long, value_name = "FILE", conflicts_with_all = ["words", "layout", "distances"])]
@@ -250,8 +250,14 @@ pub struct FindArgs {
     #[arg(required = true)]
     pub text: Vec<String>,
     /// How many hits to show
-    #[arg(long, default_value_t = 10, value_name = "N")]
+    #[arg(long, default_value_t = 10, value_name = "N", value_parser = some)]
     pub limit: usize,
+}
+
+/// A whole number above nothing.
+fn some(text: &str) -> Result<usize, String> {
+    let wanted = || "write a whole number from 1 on".to_owned();
+    text.parse().ok().filter(|many| *many > 0).ok_or_else(wanted)
 }
 
 /// Arguments of `show`.

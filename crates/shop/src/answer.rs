@@ -19,8 +19,54 @@ pub struct FitAnswer {
     pub none: f64,
     /// The likely parts, most likely first.
     pub candidates: Vec<Candidate>,
+    /// Readings that lie far outside what the leading kind has: taken wrongly, most likely.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub far: Vec<FarOff>,
     /// What to take next, most worth a minute first.
     pub next: Vec<NextMeasure>,
+}
+
+/// A reading far outside what parts of its kind have.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FarOff {
+    /// Key of the measure.
+    pub measure: String,
+    /// What a person reads.
+    pub label: String,
+    /// What a person calls the kind.
+    pub kind: String,
+    /// Unit, by its UCUM code; `1` for counts.
+    pub unit: String,
+    /// As taken.
+    pub taken: String,
+    /// The least that parts of the kind have, in the unit.
+    pub low: f64,
+    /// The most, in the unit.
+    pub high: f64,
+}
+
+impl FarOff {
+    /// `outline across: 900 mm is far outside what rectifier plate parts have here, 60 to 180 mm: read
+    /// it again`
+    pub fn in_full(&self) -> String {
+        let Self { label, kind, taken, low, high, .. } = self;
+        let unit = self.spoken_unit();
+        format!(
+            "{label}: {taken}{unit} is far outside what {kind} parts have here, \
+             {low} to {high}{unit}: read it again"
+        )
+    }
+
+    /// `read again: outline across 900, parts have 60 to 180 mm`
+    pub fn in_short(&self) -> String {
+        let Self { label, taken, low, high, .. } = self;
+        let unit = self.spoken_unit();
+        format!("read again: {label} {taken}, parts have {low} to {high}{unit}")
+    }
+
+    fn spoken_unit(&self) -> String {
+        if self.unit == "1" { String::new() } else { format!(" {}", self.unit) }
+    }
 }
 
 /// One answer to "which part is this?": a part, or several that are interchangeable.
@@ -43,11 +89,40 @@ pub struct Candidate {
     /// Root mean square distance of the layout's points after the best turn and shift, in mm.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub layout_rms_mm: Option<f64>,
+    /// Which of the measured points lie on the part's, where a layout was taken.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub layout_points: Option<PointsMatched>,
     /// Every measure that was taken, against the part's own.
     pub measures: Vec<Compared>,
     /// Where it lies and what stands in for it.
     #[serde(flatten)]
     pub supply: Supply,
+}
+
+/// Which of the measured points lie on the part's.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PointsMatched {
+    /// How many lie on a point of the part.
+    pub matched: usize,
+    /// How many were measured.
+    pub taken: usize,
+    /// Those that lie on none: `stud B+`.
+    pub unmatched: Vec<String>,
+}
+
+impl Candidate {
+    /// `points within 0.05 mm` when all are; else `2 of 3 points within 0.05 mm; stud B+ has no
+    /// match`; nothing where no points were laid on.
+    pub fn points_in_words(&self) -> Option<String> {
+        let rms = self.layout_rms_mm?;
+        let PointsMatched { matched, taken, unmatched } = self.layout_points.as_ref()?;
+        let within = format!("{matched} of {taken} points within {rms:.2} mm");
+        Some(match unmatched.len() {
+            0 => format!("points within {rms:.2} mm"),
+            1 => format!("{within}; {} has no match", unmatched[0]),
+            _ => format!("{within}; {} have no match", unmatched.join(", ")),
+        })
+    }
 }
 
 /// One measure that was taken, against what is known of the part.

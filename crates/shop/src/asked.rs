@@ -1,6 +1,6 @@
 //! What was measured on the removed part? Typed words and JSON lines become a question to fit.
 
-use binwright_catalog::{DecimalMark, Kind, Kinds, Layout, LengthUnit, Point, Role};
+use binwright_catalog::{DecimalMark, Domain, Kind, Kinds, Layout, LengthUnit, Point, Role};
 use binwright_fit::Query;
 use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
@@ -109,6 +109,12 @@ impl Asked {
                 }
             };
             let value = measure.parse(&text, LengthUnit::Mm, DecimalMark::Point)?;
+            let least = measure.range.map_or(0.0, |[low, _]| low);
+            let is_length = |mm: f64| mm > 0.0 || (mm >= least && least <= 0.0);
+            if measure.domain == Domain::Length && !value.number().is_none_or(is_length) {
+                let measure = measure.label.clone();
+                return Err(ShopError::NoLength { measure, found: text });
+            }
             query.measured.push((place, value));
         }
         query.measured.sort_by_key(|(place, _)| *place);

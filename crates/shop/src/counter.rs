@@ -1,13 +1,13 @@
 //! The counter's desk: which part is this, which number is meant, what is known of it, where does
 //! it lie?
 
-use binwright_catalog::{CrossKind, Kind, Value, standard};
+use binwright_catalog::{CrossKind, Domain, Kind, Value, standard};
 use binwright_fit::{self as fit, Observation, Verdict};
 use binwright_index::How;
 
 use crate::answer::{
-    Candidate, Compared, CrossTo, FitAnswer, Found, Hit, InRole, NextMeasure, PartCard, Price,
-    Supply, UnitCard, UnitRole, free, in_bins,
+    Candidate, Compared, CrossTo, FarOff, FitAnswer, Found, Hit, InRole, NextMeasure, PartCard,
+    PointsMatched, Price, Supply, UnitCard, UnitRole, free, in_bins,
 };
 use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
@@ -68,15 +68,15 @@ impl Shop {
             candidates.push(self.candidate(key, query, found, *probability)?);
         }
         let lead = ranked.first().map_or(0, |(_, at, _)| *at);
-        let next = match weighed.get(lead) {
+        let (next, far) = match weighed.get(lead) {
             Some((key, query, answer, _)) => {
                 let model = self.model(key)?;
-                named_next(model.kind(), &model.next(query, answer))
+                (named_next(model.kind(), &model.next(query, answer)), far_off(model, query))
             }
-            None => Vec::new(),
+            None => (Vec::new(), Vec::new()),
         };
         let kinds = weighed.into_iter().map(|(key, ..)| key).collect();
-        Ok(FitAnswer { id: asked.id.clone(), kinds, none, candidates, next })
+        Ok(FitAnswer { id: asked.id.clone(), kinds, none, candidates, far, next })
     }
 
     fn candidate(
@@ -108,6 +108,7 @@ impl Shop {
             kind: key.to_owned(),
             wrong_hand: found.wrong_hand,
             layout_rms_mm: found.registration.as_ref().map(|motion| motion.rms_mm),
+            layout_points: points_matched(query, found),
             measures,
             supply: self.supply(found.parts[0])?,
             number: first.house,
@@ -322,6 +323,48 @@ fn named_next(kind: &Kind, ranked: &[fit::Next]) -> Vec<NextMeasure> {
         }
     };
     ranked.iter().map(named).collect()
+}
+
+/// The readings beyond twice the most, or below half the least, that the kind's card allows or one
+/// of its parts has (common practice, no source); of angles and words none.
+fn far_off(model: &fit::Model, query: &fit::Query) -> Vec<FarOff> {
+    let kind = model.kind();
+    let far = |(place, value): &(usize, Value)| {
+        let measure = &kind.measures[*place];
+        let sized = matches!(measure.domain, Domain::Length | Domain::Number | Domain::Count);
+        let taken = value.number().filter(|_| sized)?;
+        let had = model.table().columns[*place].iter().filter(|had| had.is_finite());
+        let [low, high] = had.fold(
+            measure.range.unwrap_or([f64::INFINITY, f64::NEG_INFINITY]),
+            |[low, high], had| [low.min(*had), high.max(*had)],
+        );
+        let far = taken > high + high.abs() || taken < low - low.abs() / 2.0;
+        (far && low <= high).then(|| FarOff {
+            measure: measure.key.clone(),
+            label: measure.label.clone(),
+            kind: kind.label.clone(),
+            unit: measure.unit.clone(),
+            taken: value.to_string(),
+            low,
+            high,
+        })
+    };
+    query.measured.iter().filter_map(far).collect()
+}
+
+fn points_matched(query: &fit::Query, found: &fit::Candidate) -> Option<PointsMatched> {
+    let points = query.layout.as_ref()?.points();
+    let pairs = &found.registration.as_ref()?.pairs;
+    let lonely = |at: &usize| pairs.iter().all(|pair| pair.measured != *at);
+    let name = |at: usize| match &points[at].designation {
+        Some(designation) => format!("{} {designation}", points[at].role.word()),
+        None => format!("{} at {},{}", points[at].role.word(), points[at].x_mm, points[at].y_mm),
+    };
+    Some(PointsMatched {
+        matched: pairs.len(),
+        taken: points.len(),
+        unmatched: (0..points.len()).filter(lonely).map(name).collect(),
+    })
 }
 
 fn compared(

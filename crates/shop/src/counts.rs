@@ -1,5 +1,6 @@
 //! The counting desk: what is due, what was found, and is the book right?
 
+use std::collections::BTreeSet;
 use std::io::Read;
 
 use binwright_catalog::{Condition, Money, Quantity};
@@ -209,6 +210,20 @@ impl Shop {
         })
     }
 
+    /// Bins of `counts` that are not on the sheet: what lies there is counted in all the same.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when there is no such sheet.
+    pub fn bins_not_on(&self, sheet: i64, counts: &[Counted]) -> Result<Vec<String>, ShopError> {
+        let fold = binwright_catalog::number::fold;
+        let lines = self.store.sheet(sheet)?.lines;
+        let on: BTreeSet<String> = lines.iter().map(|line| fold(&line.bin)).collect();
+        let off = counts.iter().filter(|counted| !on.contains(&fold(&counted.bin)));
+        let off: BTreeSet<&String> = off.map(|counted| &counted.bin).collect();
+        Ok(off.into_iter().cloned().collect())
+    }
+
     /// Sets what was counted against the book: for who posts, not for who counts.
     ///
     /// # Errors
@@ -239,19 +254,26 @@ impl Shop {
         Ok(review)
     }
 
-    /// Corrects the book by what was counted, and closes the sheet.
+    /// Corrects the book by what was counted, and closes the sheet; `partly` lets lines stay
+    /// uncounted, where the book stays as it is.
     ///
     /// # Errors
     ///
-    /// [`ShopError`] when a line is to be counted again, a second person is needed, or what is
-    /// missing is promised.
+    /// [`ShopError::NotCounted`]; [`ShopError`] when a line is to be counted again, a second person
+    /// is needed, or what is missing is promised.
     pub fn post_count(
         &mut self,
         sheet: i64,
         second: &str,
+        partly: bool,
         who: &str,
         keep: Keep,
     ) -> Result<Posted, ShopError> {
+        let drawn = self.store.sheet(sheet)?;
+        let lines = drawn.lines.iter().filter(|line| line.times == 0).count();
+        if drawn.open && lines > 0 && !partly {
+            return Err(ShopError::NotCounted { sheet, lines });
+        }
         let (today, now) = (self.today, Timestamp::now());
         self.store.write(keep, |w| {
             let posting = w.post_sheet(sheet, second, who, now, today)?;

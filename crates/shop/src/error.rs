@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use binwright_catalog::kind::{KindError, ValueError};
 use binwright_catalog::layout::LayoutError;
-use binwright_catalog::{Kind, Kinds, suggest};
+use binwright_catalog::{Kind, Kinds, Money, Quantity, suggest};
 
 /// What can go wrong in a shop.
 #[derive(Debug, thiserror::Error)]
@@ -22,6 +22,8 @@ pub enum ShopError {
     NotAMeasure { found: String },
     #[error("`{measure}` was given twice")]
     MeasuredTwice { measure: String },
+    #[error("`{found}` is no length: {measure} is more than nothing")]
+    NoLength { measure: String, found: String },
     #[error("nothing was measured")]
     NothingMeasured,
     #[error("role `{found}` is not known")]
@@ -88,6 +90,8 @@ pub enum ShopError {
     NoRegrade { from: binwright_catalog::Condition, into: binwright_catalog::Condition },
     #[error("{day} is past")]
     PastDay { day: jiff::civil::Date },
+    #[error("of sheet {sheet} {}", not_counted_words(*lines))]
+    NotCounted { sheet: i64, lines: usize },
     #[error("row {row} of the count: {message}")]
     CountRow { row: usize, message: String },
     #[error("`{found}` is no class of the settings")]
@@ -102,6 +106,10 @@ pub enum ShopError {
     Print(#[from] binwright_print::PrintError),
     #[error("the sheet cannot be written")]
     Csv(#[from] csv::Error),
+    #[error("{came} x {part} came on line {line}; still to come: {outstanding}")]
+    MoreThanOrdered { line: u32, part: String, came: Quantity, outstanding: Quantity },
+    #[error("{each} each for {part} on line {line} is far from the {ordered} it was ordered at")]
+    FarPrice { line: u32, part: String, each: Money, ordered: Money },
     #[error("`{found}` is not the name of an order")]
     NoSuchOrder { found: String },
     #[error("`{found}` is no {wanted}")]
@@ -151,6 +159,14 @@ impl ShopError {
                 Some("Name the kind first; `binwright kinds` lists them.".to_owned())
             }
             Self::NotAMeasure { .. } => Some("Write outline_od=112.3.".to_owned()),
+            Self::MoreThanOrdered { .. } | Self::FarPrice { .. } => {
+                Some("Nothing was taken in; if the delivery note says so, add --sure.".to_owned())
+            }
+            Self::NoLength { .. } => Some("Read it again; lengths are above 0 mm.".to_owned()),
+            Self::NotCounted { .. } => Some(
+                "Count them, or add --partly: there the book stays as it is, and the sheet closes."
+                    .to_owned(),
+            ),
             Self::NothingMeasured => {
                 Some("Give at least one measure=value, --layout or --distances.".to_owned())
             }
@@ -225,6 +241,14 @@ pub fn causes(error: &dyn Error) -> Vec<String> {
 pub fn in_words(error: &dyn Error) -> String {
     let all: Vec<String> = std::iter::once(error.to_string()).chain(causes(error)).collect();
     all.join(": ")
+}
+
+fn not_counted_words(lines: usize) -> String {
+    if lines == 1 {
+        "1 line is not counted".to_owned()
+    } else {
+        format!("{lines} lines are not counted")
+    }
 }
 
 fn closing_words(missing: &[String], bad: &[String]) -> String {

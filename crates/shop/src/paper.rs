@@ -161,8 +161,16 @@ impl Shop {
     ///
     /// [`print::PrintError::Nothing`] when nothing is promised to it.
     pub fn pick_paper(&self, reference: &str, setting: &Setting) -> Result<Pages, ShopError> {
+        let holds = self.holds()?;
+        // A quote may be named in short, as `quote show` takes it: Q-1.
+        let quote = if holds.iter().any(|hold| hold.reference == reference) {
+            None
+        } else {
+            self.store.quote(reference).ok().map(|quote| quote.number)
+        };
+        let reference = quote.as_deref().unwrap_or(reference);
         let mut lines = Vec::new();
-        for hold in self.holds()?.into_iter().filter(|hold| hold.reference == reference) {
+        for hold in holds.into_iter().filter(|hold| hold.reference == reference) {
             lines.push(ShelfLine {
                 description: self.described(&hold.part)?,
                 bin: hold.bin,

@@ -11,7 +11,7 @@ mod work;
 
 use std::sync::Arc;
 
-use binwright_shop::answer::{Candidate, Compared, Hit, NextMeasure, Supply};
+use binwright_shop::answer::{Candidate, Compared, FarOff, Hit, NextMeasure, Supply};
 use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
 use binwright_shop::sheet::Sheet;
@@ -43,7 +43,8 @@ pub(crate) struct Row {
     /// Of a hit: in what way, and by which number when not its own.
     pub how: String,
     pub wrong_hand: bool,
-    pub layout_rms_mm: Option<f64>,
+    /// How the measured points lie on its own, in words.
+    pub points: Option<String>,
     pub compared: Vec<Compared>,
     pub supply: Supply,
 }
@@ -51,6 +52,7 @@ pub(crate) struct Row {
 impl From<Candidate> for Row {
     fn from(found: Candidate) -> Self {
         Self {
+            points: found.points_in_words(),
             number: found.number,
             also: found.also,
             description: found.description,
@@ -58,7 +60,6 @@ impl From<Candidate> for Row {
             chance: Some(found.probability),
             how: String::new(),
             wrong_hand: found.wrong_hand,
-            layout_rms_mm: found.layout_rms_mm,
             compared: found.measures,
             supply: found.supply,
         }
@@ -76,7 +77,7 @@ impl From<Hit> for Row {
             maker: hit.maker,
             chance: None,
             wrong_hand: false,
-            layout_rms_mm: None,
+            points: None,
             compared: Vec::new(),
             supply: hit.supply,
         }
@@ -138,6 +139,8 @@ pub struct Counter {
     unit: Option<String>,
     /// Probability of none of the shop's parts, when parts were weighed.
     none: Option<f64>,
+    /// Readings far outside what the kind has.
+    far: Vec<FarOff>,
     next: Vec<NextMeasure>,
     trouble: Option<(String, Option<String>)>,
     cursor: usize,
@@ -211,6 +214,7 @@ impl Counter {
         self.whole &= self.in_list;
         (self.rows, self.sheets) = (rows, sheets);
         (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
+        self.far = Vec::new();
         (self.trouble, self.unit) = (None, None);
     }
 
@@ -224,6 +228,7 @@ impl Counter {
             Answer::Fitted(answer, sheets) => {
                 self.show(answer.candidates.into_iter().map(Row::from).collect(), sheets);
                 (self.none, self.next) = (Some(answer.none), answer.next);
+                self.far = answer.far;
             }
             // The list stays: what is half typed is often no question yet.
             Answer::Failed(what, hint) => self.trouble = Some((what, hint)),

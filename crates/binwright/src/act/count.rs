@@ -50,18 +50,32 @@ pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Fail
                 }
                 _ => Vec::new(),
             };
+            let off = shop.bins_not_on(sheet, &counts)?;
             let taken = shop.enter_counts(sheet, &counts, keep(&hand))?;
-            let done = json!({ "sheet": sheet, "counts": taken, "dry_run": hand.dry_run });
+            let done = json!({
+                "sheet": sheet, "counts": taken, "bins_not_on_sheet": off, "dry_run": hand.dry_run,
+            });
             let taken = format!("{taken} counts taken in");
-            answer(say, &done, |say| say.done(taken, hand.dry_run))?;
+            answer(say, &done, |say| {
+                say.done(taken, hand.dry_run);
+                if !off.is_empty() && say.form != Form::Plain {
+                    say.line(format!("not on the sheet before, counted in: {}", off.join(", ")));
+                }
+            })?;
         }
         CountAct::Review { sheet } => {
             let review = shop.review_count(sheet)?;
             answer(say, &review, |say| render::review(say, &review))?;
         }
-        CountAct::Post { sheet, second, hand } => {
-            let posted = shop.post_count(sheet, &second, &hand.name(), keep(&hand))?;
-            answer(say, &posted, |say| crate::render::stock::posted(say, &posted))?;
+        CountAct::Post { sheet, second, partly, hand } => {
+            let left = shop.review_count(sheet)?.not_counted;
+            let posted = shop.post_count(sheet, &second, partly, &hand.name(), keep(&hand))?;
+            answer(say, &posted, |say| {
+                crate::render::stock::posted(say, &posted);
+                if left > 0 && say.form != Form::Plain {
+                    say.line(format!("not counted and left as booked: {left}"));
+                }
+            })?;
         }
         CountAct::Drop { sheet, hand } => {
             shop.drop_count(sheet, keep(&hand))?;

@@ -114,7 +114,7 @@ fn receive(args: &ReceiveArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, F
         _ => scanned(&card, shop)?,
     };
     let (note, who, key) = (args.note.clone(), args.hand.name(), args.key.clone());
-    let delivery = Delivery { arrivals, note, who, key };
+    let delivery = Delivery { arrivals, note, who, key, sure: args.sure };
     let received = shop.receive_order(&args.order, &delivery, keep(&args.hand))?;
     answer(say, &received, |say| render::received(say, &received))?;
     Ok(Done::Well)

@@ -62,6 +62,9 @@ pub enum CountAct {
         /// Who else has looked, where the corrections are worth much
         #[arg(long, default_value = "", hide_default_value = true, value_name = "NAME")]
         second: String,
+        /// Post what was counted though lines are left: there the book stays as it is
+        #[arg(long)]
+        partly: bool,
         #[command(flatten)]
         hand: Hand,
     },

@@ -129,6 +129,9 @@ pub struct ReceiveArgs {
     /// The delivery note, and what else is to be said
     #[arg(long, default_value = "", hide_default_value = true)]
     pub note: String,
+    /// More came than was to come, or at a price ten times off, and the delivery note says so
+    #[arg(long)]
+    pub sure: bool,
     /// A mark of your own: the same delivery under the same mark is taken in once
     #[arg(long, default_value = "", hide_default_value = true)]
     pub key: String,

@@ -21,12 +21,15 @@ pub fn fit_answer(say: &mut Say, answer: &FitAnswer) {
         say.fields(&["none", &format!("{:.4}", answer.none)]);
         return;
     }
-    say.heading(format!(
-        "{}: {} likely, none of ours {}",
-        answer.kinds.join(", "),
-        answer.candidates.len(),
-        percent(answer.none)
-    ));
+    let (kinds, many) = (answer.kinds.join(", "), answer.candidates.len());
+    say.heading(if answer.far.is_empty() {
+        format!("{kinds}: {many} likely, none of ours {}", percent(answer.none))
+    } else {
+        format!("{kinds}: nothing is likely before this is read again")
+    });
+    for far in &answer.far {
+        say.line(far.in_full());
+    }
     for (at, candidate) in answer.candidates.iter().enumerate() {
         candidate_lines(say, at + 1, candidate);
     }
@@ -61,8 +64,8 @@ fn candidate_lines(say: &mut Say, place: usize, candidate: &Candidate) {
     for compared in &candidate.measures {
         say.line(format!("     {}", compared_line(compared)));
     }
-    if let Some(rms) = candidate.layout_rms_mm {
-        say.line(format!("     {:<26} points within {rms:.2} mm", "layout"));
+    if let Some(points) = candidate.points_in_words() {
+        say.line(format!("     {:<26} {points}", "layout"));
     }
     supply(say, "     ", &candidate.supply);
 }

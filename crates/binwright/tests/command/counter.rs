@@ -40,6 +40,46 @@ fn the_points_tell_a_plate_from_its_mirror_image() {
 }
 
 #[test]
+fn a_reading_far_outside_the_kind_is_to_be_taken_again() {
+    let bench = Bench::with_samples();
+    for reading in ["outline_od=900", "outline_od=5", "phase_lugs=40"] {
+        let found = bench.json(&["fit", "rectifier-plate", reading]);
+        let (measure, taken) = reading.split_once('=').unwrap();
+        assert_eq!(found["far"][0]["measure"], measure, "{found}");
+        assert_eq!(found["far"][0]["taken"], taken);
+        let said = text(&bench.run(&["fit", "rectifier-plate", reading]).stdout);
+        assert!(said.contains("read it again") && !said.contains(" likely, none"), "{said}");
+    }
+    assert_eq!(bench.json(&["fit", "bearing", "bore=500"])["far"][0]["unit"], "mm");
+    for well in ["phase_lugs=5", "outline_od=112.1"] {
+        assert_eq!(bench.json(&["fit", "rectifier-plate", well])["far"], Value::Null, "{well}");
+    }
+    for (line, told) in [
+        (["fit", "rectifier-plate", "outline_od=-3"], "is no length"),
+        (["fit", "rectifier-plate", "outline_od=0"], "is no length"),
+        (["find", "RP-1107C", "--limit=0"], "from 1 on"),
+    ] {
+        let refused = bench.run(&line);
+        assert!(!refused.status.success() && text(&refused.stderr).contains(told), "{line:?}");
+    }
+}
+
+#[test]
+fn a_point_without_a_match_is_named() {
+    let bench = Bench::with_samples();
+    let layout = "hole@0,0/6.2; hole@92.1,0/6.2; stud:B+@46,31.5/M8";
+    let line = ["fit", "rectifier-plate", "phase_lugs=4", "outline_od=112.1", "--layout", layout];
+    let found = bench.json(&line);
+    let candidates = list(&found["candidates"]);
+    let plate = candidates.iter().find(|c| c["number"] == "RP-1107C").unwrap();
+    let points = &plate["layout_points"];
+    assert_eq!((&points["matched"], &points["taken"]), (&2.into(), &3.into()), "{points}");
+    assert_eq!(points["unmatched"], serde_json::json!(["stud B+"]));
+    let said = text(&bench.run(&line).stdout);
+    assert!(said.contains("2 of 3 points within 0.05 mm; stud B+ has no match"), "{said}");
+}
+
+#[test]
 fn a_miscounted_lug_still_finds_the_plate() {
     let bench = Bench::with_samples();
     let line = ["fit", "plate", "phase_lugs=5", "outline_od=112.1", "--layout", POINTS];

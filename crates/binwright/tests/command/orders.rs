@@ -101,7 +101,11 @@ fn an_order_is_received_in_part_then_over_then_undone() {
     assert_eq!(part["order"]["state"], "part received");
     assert_eq!(lines(&part["order"]), [(3.0, 1.0, 0.0), (0.0, 3.0, 0.0)]);
     assert_eq!(part["movements"][0]["reference"], order.as_str());
-    let over = bench.does(&format!("order receive {order} 1 A1-02 3 --each 18.00"));
+    let many = bench.refuses(&format!("order receive {order} 1 A1-02 3"));
+    assert!(many.contains("3 x RP-1107A") && many.contains("still to come: 1"), "{many}");
+    let dear = bench.refuses(&format!("order receive {order} 1 A1-02 1 --each 1800.00"));
+    assert!(dear.contains("1800.00 EUR each") && dear.contains("--sure"), "{dear}");
+    let over = bench.does(&format!("order receive {order} 1 A1-02 3 --each 18.00 --sure"));
     assert_eq!(lines(&over["order"])[0], (6.0, 0.0, 2.0));
     assert_eq!(over["movements"][0]["value"]["amount"], "54.00");
     assert_eq!(bench.on_hand("RP-1107A", "A1-02", "new"), before + 6.0);

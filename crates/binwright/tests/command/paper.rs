@@ -32,6 +32,15 @@ fn an_outline_names_the_part_its_points_and_its_mirror_twin() {
 }
 
 #[test]
+fn a_plate_of_another_size_is_no_mirror_twin() {
+    let bench = Bench::with_samples();
+    let file = bench.path("plate.pdf").display().to_string();
+    assert!(bench.run(&["paper", "outline", "RP-1107B", "--out", &file]).status.success());
+    let words = read(&file);
+    assert!(words.contains("RP-1107B") && !words.contains("RP-1907A"), "{words}");
+}
+
+#[test]
 fn labels_of_parts_and_bins_come_on_the_sheet_that_was_named() {
     let bench = Bench::with_samples();
     let file = bench.path("labels.pdf").display().to_string();
@@ -139,7 +148,7 @@ fn a_job_goes_from_quote_to_ticket_and_pick_list_on_paper() {
     ] {
         assert!(ticket.contains(words), "`{words}` is missing in\n{ticket}");
     }
-    let pick = written(&["paper", "pick", "Q-0001"]);
+    let pick = written(&["paper", "pick", "Q-1"]);
     assert!(pick.contains("RP-1131C"), "{pick}");
 }
 

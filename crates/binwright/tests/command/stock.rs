@@ -176,7 +176,7 @@ fn a_count_is_blind_taken_twice_where_it_differs_and_seen_by_a_second() {
     let filled = csv.replace("RP-1107B,new,", "RP-1107B,new,2");
     let filled = bench.file("counted.csv", &filled);
     bench.does(&format!("count enter {id} {filled}"));
-    assert!(bench.refuses(&format!("count post {id}")).contains("counted again"));
+    assert!(bench.refuses(&format!("count post {id} --partly")).contains("counted again"));
     // One is sold between the first count and the second.
     bench.does("stock sell RP-1107B A1-02 1");
     bench.does(&format!("count enter {id} --part RP-1107B --bin A1-02 --counted 1"));
@@ -184,9 +184,11 @@ fn a_count_is_blind_taken_twice_where_it_differs_and_seen_by_a_second() {
     bench.does("stock sell RP-1107B A1-02 1");
     let review = bench.json(&["count", "review", &id]);
     assert_eq!(review["differences"][0]["correction"], -6.0);
-    let alone = bench.refuses(&format!("count post {id} --who Ann --second ann"));
+    let alone = bench.refuses(&format!("count post {id} --partly --who Ann --second ann"));
     assert!(alone.contains("60.00 EUR"), "{alone}");
-    let posted = bench.does(&format!("count post {id} --second Bea"));
+    let left = bench.refuses(&format!("count post {id} --second Bea"));
+    assert!(left.contains("5 lines are not counted") && left.contains("--partly"), "{left}");
+    let posted = bench.does(&format!("count post {id} --partly --second Bea"));
     assert_eq!(posted["movements"][0]["reason"], "count");
     assert_eq!(bench.on_hand("RP-1107B", "A1-02", "new"), 0.0);
     assert!(bench.refuses(&format!("count post {id}")).contains("is closed"));
@@ -200,12 +202,14 @@ fn a_scanner_counts_bins_and_pieces() {
     let mut child = bench
         .command(&["count", "enter", &id, "--scan"])
         .stdin(Stdio::piped())
-        .stdout(Stdio::null())
+        .stdout(Stdio::piped())
         .spawn()
         .unwrap();
     let codes = b"A1-02\r\nRP-1107B\r\n=7\r\nRP-1107B\r\nA1-03\r\nRP-1107C\r\n";
     child.stdin.take().unwrap().write_all(codes).unwrap();
-    assert!(child.wait().unwrap().success());
+    let done = child.wait_with_output().unwrap();
+    let said = text(&done.stdout);
+    assert!(done.status.success() && said.contains("not on the sheet before, counted in: A1-03"));
     let review = bench.json(&["count", "review", &id]);
     let differences = list(&review["differences"]);
     assert_eq!(differences.len(), 1, "eight lie there as the book says: {review}");
@@ -225,7 +229,7 @@ fn what_was_counted_is_not_due_again() {
     let all = due(&bench);
     let id = bench.does("count open --bin A1-02")["sheet"].as_i64().unwrap();
     bench.does(&format!("count enter {id} --part RP-1107B --bin A1-02 --counted 8"));
-    assert_eq!(bench.does(&format!("count post {id}"))["posting"], Value::Null);
+    assert_eq!(bench.does(&format!("count post {id} --partly"))["posting"], Value::Null);
     assert_eq!(due(&bench), all - 1);
     assert!(bench.refuses("count open --class brisk").contains("fast, middle, slow"));
 }

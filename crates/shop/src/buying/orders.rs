@@ -144,6 +144,8 @@ pub struct Delivery {
     pub who: String,
     /// The caller's own mark: the same again takes in nothing. Empty when there is none.
     pub key: String,
+    /// More than was to come, or a price ten times off the order's, is meant.
+    pub sure: bool,
 }
 
 impl Shop {
@@ -255,11 +257,15 @@ impl Shop {
         keep: Keep,
     ) -> Result<Received, ShopError> {
         let order = order_number(name)?;
-        let Delivery { arrivals, note, who, key } = delivery.clone();
+        let Delivery { arrivals, note, who, key, sure } = delivery.clone();
         let receipt = Receipt { order, arrivals, note, who, at: Timestamp::now(), day: self.today };
         let today = self.today;
         let (posted, after, filled) = self.store.write(keep, |w| -> Result<_, ShopError> {
+            let before = w.order(order)?;
             let posting = w.receive(&key, &receipt)?;
+            if !sure {
+                as_ordered(&before, &w.order(order)?, &receipt.arrivals)?;
+            }
             let filled = w.jobs_fill(today)?;
             Ok((posted(w, Some(posting), keep)?, w.order(order)?, filled))
         })?;
@@ -368,6 +374,30 @@ impl From<JobFilled> for JobLine {
 }
 
 /// The number in `O-12`, or `12`.
+/// Refuses what a slip of the hand may be: more than was to come, a price ten times off.
+fn as_ordered(before: &Order, after: &Order, arrivals: &[Arrival]) -> Result<(), ShopError> {
+    for (was, is) in before.lines.iter().zip(&after.lines) {
+        if is.received == was.received {
+            // The same delivery told again.
+            continue;
+        }
+        if is.over() > was.over() {
+            let came = is.received.checked_sub(was.received).unwrap_or_default();
+            let (line, part, outstanding) = (is.line, is.part.clone(), was.outstanding());
+            return Err(ShopError::MoreThanOrdered { line, part, came, outstanding });
+        }
+        let told = arrivals.iter().filter(|arrival| arrival.line == is.line);
+        for each in told.filter_map(|arrival| arrival.each) {
+            let (a, b) = (i128::from(each.minor), i128::from(is.each.minor));
+            if a >= 10 * b || b >= 10 * a {
+                let (line, part, ordered) = (is.line, is.part.clone(), is.each);
+                return Err(ShopError::FarPrice { line, part, each, ordered });
+            }
+        }
+    }
+    Ok(())
+}
+
 fn order_number(name: &str) -> Result<i64, ShopError> {
     let digits = name
         .trim()

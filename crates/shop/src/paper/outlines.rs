@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use binwright_catalog::{Layout, Point, Value};
+use binwright_catalog::{Domain, Layout, Part, Point, Value};
 use binwright_fit::registration::{Motion, register};
 use binwright_print::{self as print, Contour, Pages, Paper, Piece, Setting};
 
@@ -13,6 +13,8 @@ use crate::{Asked, Shop, ShopError};
 
 /// How close the points of a mirror image must lie to be called one, in mm.
 const TWIN_MM: f64 = 0.5;
+/// The measures that name an outer edge: diameters, then a length and a width.
+const EDGES: [&str; 5] = ["outline_od", "body_dia", "od", "size_l", "size_w"];
 /// How close points of two candidates must come to be laid on one another, in mm: what is further apart
 /// is what tells them apart.
 const SAME_MM: f64 = 1.0;
@@ -83,7 +85,7 @@ impl Shop {
             .layout
             .clone()
             .ok_or_else(|| ShopError::NoLayout { number: part.house.clone() })?;
-        let mirror_twin = self.mirror_twin(&part.kind, &layout)?;
+        let mirror_twin = self.mirror_twin(&part, &layout)?;
         let kind = self
             .kinds
             .get(&part.kind)
@@ -101,28 +103,47 @@ impl Shop {
         })
     }
 
-    /// The part whose points are the mirror image of these, when the shop has one.
-    fn mirror_twin(&mut self, kind: &str, layout: &Layout) -> Result<Option<String>, ShopError> {
+    /// The part that is the mirror image of this one, point by point and in size and counts, when the
+    /// shop has one. A part that is its own mirror image has no twin.
+    fn mirror_twin(&mut self, own: &Part, layout: &Layout) -> Result<Option<String>, ShopError> {
         let mirrored =
             layout.points().iter().map(|point| Point { x_mm: -point.x_mm, ..point.clone() });
         let asked = Asked {
-            kind: Some(kind.to_owned()),
+            kind: Some(own.kind.clone()),
             layout: Some(Layout::new(mirrored.collect()).to_string()),
             ..Asked::default()
         };
-        let answer = self.fit(&asked, 5)?;
-        let twin = answer.candidates.into_iter().find(|candidate| {
-            !candidate.wrong_hand && candidate.layout_rms_mm.is_some_and(|rms| rms <= TWIN_MM)
-        });
-        let own = twin.as_ref().is_some_and(|twin| {
-            // A part that is its own mirror image has no twin.
-            let number = [&twin.number].into_iter().chain(&twin.also);
-            number.into_iter().any(|number| {
-                let part = self.part_numbered(number).and_then(|id| self.part(id));
-                part.is_ok_and(|part| part.layout.as_ref() == Some(layout))
-            })
-        });
-        Ok(twin.filter(|_| !own).map(|twin| twin.number))
+        let mut twin = None;
+        for candidate in self.fit(&asked, 5)?.candidates {
+            let lies_on =
+                candidate.layout_points.as_ref().is_some_and(|on| on.unmatched.is_empty())
+                    && candidate.layout_rms_mm.is_some_and(|rms| rms <= TWIN_MM);
+            if candidate.wrong_hand || !lies_on {
+                continue;
+            }
+            for number in [&candidate.number].into_iter().chain(&candidate.also) {
+                let other = self.part(self.part_numbered(number)?)?;
+                let Some(points) = &other.layout else { continue };
+                if points == layout {
+                    return Ok(None);
+                }
+                if points.points().len() == layout.points().len() && self.same_size(own, &other) {
+                    twin.get_or_insert(other.house);
+                }
+            }
+        }
+        Ok(twin)
+    }
+
+    /// Whether the two have the same outer edge and the same counts, as far as both are known.
+    fn same_size(&self, one: &Part, other: &Part) -> bool {
+        let Some(kind) = self.kinds.get(&one.kind) else { return false };
+        kind.measures.iter().all(|measure| {
+            let value = |part: &Part| part.measures.get(&measure.key).and_then(Value::number);
+            let (Some(a), Some(b)) = (value(one), value(other)) else { return true };
+            let edge = EDGES.contains(&measure.key.as_str());
+            (a - b).abs() <= TWIN_MM || !(edge || measure.domain == Domain::Count)
+        })
     }
 }
 
@@ -165,9 +186,9 @@ fn moved(layout: &Layout, motion: &Motion) -> Layout {
 
 /// The outer edge by the measures that name it: a diameter, or a length and a width.
 fn contour(measure: impl Fn(&str) -> Option<f64>) -> Option<Contour> {
-    if let Some(diameter_mm) = ["outline_od", "body_dia", "od"].into_iter().find_map(&measure) {
+    if let Some(diameter_mm) = EDGES[..3].iter().copied().find_map(&measure) {
         return Some(Contour::Circle { diameter_mm, centre_mm: None });
     }
-    let (width_mm, height_mm) = (measure("size_l")?, measure("size_w")?);
+    let (width_mm, height_mm) = (measure(EDGES[3])?, measure(EDGES[4])?);
     Some(Contour::Box { width_mm, height_mm, centre_mm: None })
 }

@@ -215,9 +215,15 @@ impl Shop {
         let open = self.open_sheet_of(bin)?;
         if typed.part.trim().is_empty() && typed.quantity.trim().is_empty() {
             let sheet = open.ok_or(binwright_store::StoreError::NothingToCount)?;
-            let posted = self.post_count(sheet, &typed.second, who, Keep::Yes)?;
+            // After each count the slip said how many lines are left: to post now is to mean it.
+            let left = self.review_count(sheet)?.not_counted;
+            let posted = self.post_count(sheet, &typed.second, true, who, Keep::Yes)?;
             let Handled { says, back, .. } = Handled::of(&posted);
-            return Ok(Handled { says: format!("sheet {sheet}: {says}"), back, sheet: None });
+            let left = match left {
+                0 => String::new(),
+                left => format!("; not counted and left as booked: {left}"),
+            };
+            return Ok(Handled { says: format!("sheet {sheet}: {says}{left}"), back, sheet: None });
         }
         let counted = Counted {
             part: typed.part.trim().to_owned(),

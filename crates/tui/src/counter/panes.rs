@@ -72,8 +72,12 @@ fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Th
             theme.style(Role::Outside),
         ));
     }
-    if let Some(rms) = row.layout_rms_mm {
-        let text = format!("  points within {rms:.2} mm");
+    for far in &desk.far {
+        let text = format!("! {}", far.in_short());
+        lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Outside)));
+    }
+    if let Some(points) = &row.points {
+        let text = format!("  {points}");
         lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Taken)));
     }
     // What was taken stands first.
