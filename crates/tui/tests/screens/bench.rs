@@ -112,6 +112,11 @@ fn a_quote_is_made_for_a_customer_and_made_again_as_a_revision() {
     for words in ["Q-0001 is made and holds 1 x RP-1131C in A1-05", "Q-0001 revision 1, open"] {
         assert!(made.contains(words), "`{words}` is missing in\n{made}");
     }
+    assert!(made.contains("quote accept Q-0001"), "{made}");
+    let still = desk.press("enter").screen();
+    for words in ["Q-0001 is made, and nothing is changed since", "Q-0001 revision 1, open"] {
+        assert!(still.contains(words), "`{words}` is missing in\n{still}");
+    }
     read(&mut desk, "B-24", "clean");
     let would_be = desk.press("tab tab tab").screen();
     assert!(would_be.contains("Q-0001 revision 2 as it would be"), "{would_be}");
