@@ -289,7 +289,7 @@ fn example(scale: &Scale) -> String {
         cut => format!("{cut}{unit}"),
     };
     match scale.form {
-        Form::Single if scale.copper => format!("{one}@85C, with the copper at 85 °C"),
+        Form::Single if scale.copper => format!("{one}@85C when the copper is at 85 C"),
         Form::Single => one,
         Form::TwoWay => format!("{one}/OL with the leads swapped; OL is open"),
         // Its limits are in percent.

@@ -115,7 +115,8 @@ fn a_revision_may_take_the_stock_its_quote_holds() {
     let bench = Bench::with_samples();
     // The regulator that is worth changing too has no price among the samples.
     let none = made(&bench, &["--while-in-there", "--dry-run"]);
-    let why = "nothing comes along while in there: RG-1120B has no price in list `counter`";
+    let why =
+        "nothing comes along while in there: RG-1120B, BK-1190A have no price in list `counter`";
     assert_eq!(none["beside"]["left_out"], why);
     let price = bench.file("price.csv", "part,list,amount,currency\nRG-1120B,counter,38.00,EUR\n");
     assert!(bench.run(&["import", &price]).status.success());

@@ -82,7 +82,7 @@ pub(super) fn title(benched: &Benched, card: &CheckCard) -> String {
             _ => String::new(),
         };
         let change = percent(next.change_chance);
-        format!(": {:.0} min{strip}, changes order or leading finding in {change}", next.minutes)
+        format!(": {:.0} min{strip}, in {change} a new order or leading finding", next.minutes)
     });
     format!("{} {}{worth}", card.code, card.name)
 }
