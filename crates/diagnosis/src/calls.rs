@@ -67,6 +67,15 @@ pub struct Calls {
 const WORTH_A_LINE: f64 = 0.05;
 
 impl Calls {
+    /// Takes in a caution; one that says no more than another is left out.
+    fn take_care(&mut self, caution: &str) {
+        if self.cautions.iter().any(|known| known.contains(caution)) {
+            return;
+        }
+        self.cautions.retain(|known| !caution.contains(known.as_str()));
+        self.cautions.push(caution.to_owned());
+    }
+
     pub(crate) fn of(
         table: &Table,
         items: &Items,
@@ -97,9 +106,7 @@ impl Calls {
         calls.minutes = labour(&chosen, |fault| fault.minutes).iter().sum();
         for fault in &chosen {
             calls.root_causes.extend(fault.root_cause.clone());
-            if !fault.caution.is_empty() && !calls.cautions.contains(&fault.caution) {
-                calls.cautions.push(fault.caution.clone());
-            }
+            calls.take_care(&fault.caution);
             for look in &fault.look_at {
                 if !calls.look_at.contains(look) {
                     calls.look_at.push(look.clone());

@@ -25,6 +25,8 @@ pub struct Quote {
     pub valid_until: Date,
     /// What can be chosen from.
     pub options: Vec<Choice>,
+    /// What else the customer should know, a paragraph each.
+    pub notes: Vec<String>,
 }
 
 /// One option.
@@ -32,8 +34,6 @@ pub struct Quote {
 pub struct Choice {
     /// What it is called: `A`, `repair with used plate`.
     pub name: String,
-    /// Why it is offered.
-    pub why: String,
     /// When it would be ready.
     pub ready: String,
     /// What is charged for, net; lines of the same words stand in one row.
@@ -70,6 +70,9 @@ pub fn quote(quote: &Quote, setting: &Setting) -> Result<Pages, PrintError> {
         side_by_side(&mut flow, options);
         flow.gap(4.0);
     }
+    for note in &quote.notes {
+        flow.paragraph(note, TEXT_MM);
+    }
     if quote.options.iter().any(|option| option.core_deposit.is_some()) {
         flow.paragraph(
             "The core deposit is paid back when the old part comes in complete and fit to be rebuilt.",
@@ -88,7 +91,7 @@ fn side_by_side(flow: &mut Flow, options: &[Choice]) {
         let cells = options.iter().map(cell);
         Row::from(std::iter::once(head.to_owned()).chain(cells).collect::<Vec<_>>())
     };
-    let mut rows = vec![row("why", &|option| option.why.clone())];
+    let mut rows = Vec::new();
     for words in named_once(options, |option| &option.lines) {
         rows.push(row(&words, &|option| amounts(&option.lines, &words)));
     }

@@ -1,4 +1,4 @@
-//! Which cores did the customer hand in, and what is paid back? The receipt of cores.
+//! Which cores does a customer owe, and what is paid back for them? The receipt for cores and their deposit.
 
 use binwright_catalog::{Money, Quantity};
 
@@ -8,12 +8,12 @@ use crate::{
     letter,
 };
 
-/// A receipt of cores.
+/// What a customer left for cores that are still to come in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoreReceipt {
     /// Its number.
     pub number: String,
-    /// Who handed them in.
+    /// Who owes them.
     pub customer: String,
     /// The cores.
     pub cores: Vec<Core>,
@@ -21,7 +21,7 @@ pub struct CoreReceipt {
     pub total: Option<Money>,
 }
 
-/// One kind of core handed in.
+/// One kind of core that is owed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Core {
     /// The house number of the part or unit it is a core of.
@@ -30,13 +30,13 @@ pub struct Core {
     pub description: String,
     /// How many.
     pub quantity: Quantity,
-    /// What was seen: complete, cracked, burnt.
+    /// How it stands: `owed until 2031-05-01`.
     pub state: String,
     /// What is paid back for them, when it is settled.
     pub deposit: Option<Money>,
 }
 
-/// Returns the receipt, with room for both hands.
+/// Returns the slip; it is signed once for the deposit and once when the cores come in.
 ///
 /// # Errors
 ///
@@ -45,7 +45,7 @@ pub fn core_receipt(receipt: &CoreReceipt, setting: &Setting) -> Result<Pages, P
     if receipt.cores.is_empty() {
         return Err(PrintError::Nothing);
     }
-    let title = format!("Receipt of cores {}", receipt.number);
+    let title = format!("Receipt for cores and deposit {}", receipt.number);
     let day = setting.day.to_string();
     let about = [("From", receipt.customer.as_str()), ("Date", &day)];
     let mut flow = letter::start(setting, &title, &about);
@@ -71,8 +71,8 @@ pub fn core_receipt(receipt: &CoreReceipt, setting: &Setting) -> Result<Pages, P
         rows.push(Row::new(["total", "", "", "", &total.to_string()]).strong());
     }
     flow.table(&columns, &rows, SMALL_MM);
-    letter::signature(&mut flow, "handed in by");
-    letter::signature(&mut flow, "taken in by");
+    letter::signature(&mut flow, "deposit taken by, date");
+    letter::signature(&mut flow, "cores taken in by, date");
     letter::small_print(&mut flow, setting);
     Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
 }

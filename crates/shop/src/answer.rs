@@ -138,6 +138,9 @@ pub struct Price {
     pub list: String,
     /// What it says.
     pub price: Money,
+    /// Whether parts are sold by this list.
+    #[serde(skip)]
+    pub sells: bool,
 }
 
 /// One relation, seen from the part that was asked for.
@@ -192,6 +195,9 @@ pub struct UnitRole {
 pub struct Found {
     /// What published standards say of the text, a sentence each.
     pub standard: Vec<String>,
+    /// The unit that bears the number, in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
     /// The parts that may be meant, nearest first.
     pub hits: Vec<Hit>,
 }

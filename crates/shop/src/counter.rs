@@ -9,6 +9,7 @@ use crate::answer::{
     Candidate, Compared, CrossTo, FitAnswer, Found, Hit, InRole, NextMeasure, PartCard, Price,
     Supply, UnitCard, UnitRole, free, in_bins,
 };
+use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
 
 /// The least probability that is still worth a line when several kinds are weighed.
@@ -141,7 +142,9 @@ impl Shop {
             });
         }
         hits.truncate(limit);
-        Ok(Found { standard, hits })
+        let unit = self.store.unit(text.trim())?;
+        let unit = unit.map(|unit| format!("{} {}, {}", unit.number, unit.description, unit.maker));
+        Ok(Found { standard, unit, hits })
     }
 
     /// The bearings whose bore, outside diameter and width are these, within reading.
@@ -235,10 +238,16 @@ impl Shop {
     /// Where the part with `id` lies, what it costs, what it crosses to and where it sits.
     fn supply(&self, id: u64) -> Result<Supply, ShopError> {
         let prices = self.store.prices(id)?;
+        // A mistake in the settings must not keep a part from being found.
+        let settings = Settings::of(self.store.dir());
+        let sold_by = settings.map(|settings| settings.quoting.price_list).ok();
         let units = self.store.units_with(id)?;
         Ok(Supply {
             stock: in_bins(self.store.stock(id, self.today)?),
-            prices: prices.into_iter().map(|(list, price)| Price { list, price }).collect(),
+            prices: prices
+                .into_iter()
+                .map(|(list, price)| Price { sells: sold_by.as_ref() == Some(&list), list, price })
+                .collect(),
             crosses: self.crosses(id)?,
             units: units
                 .into_iter()

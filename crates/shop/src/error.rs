@@ -94,6 +94,8 @@ pub enum ShopError {
     CountRow { row: usize, message: String },
     #[error("`{found}` is no class of the settings")]
     NoSuchClass { found: String, known: Vec<String> },
+    #[error("{first} and {other} are for different customers or units")]
+    NotOneJob { first: String, other: String },
     #[error("`{number}` has no layout")]
     NoLayout { number: String },
     #[error("`{found}` is no label sheet")]
@@ -185,6 +187,7 @@ impl ShopError {
                 "Leave --unit out, and name parts with --part or measures with --fit.".to_owned(),
             ),
             Self::Diagnosis(error) => error.hint(),
+            Self::NotOneJob { .. } => Some("Print each for itself.".to_owned()),
             Self::NoLayout { .. } => {
                 Some("Give the card its points, then it can be drawn.".to_owned())
             }

@@ -212,7 +212,7 @@ impl Shop {
         Ok(print::order(&paper, setting)?)
     }
 
-    /// A receipt for the old parts a customer still owes or brought, by reference.
+    /// The receipt for old parts a customer still owes and the deposit left for them, by reference.
     ///
     /// # Errors
     ///
@@ -227,7 +227,10 @@ impl Shop {
             total = Some(total.map_or(Ok(line.deposit), |sum| sum.checked_add(line.deposit))?);
             let until = line.until.map_or_else(String::new, |day| format!(" until {day}"));
             cores.push(Core {
-                description: String::new(),
+                description: match self.store.unit(&line.item)? {
+                    Some(unit) => unit.description,
+                    None => self.described(&line.item).unwrap_or_default(),
+                },
                 number: line.item,
                 quantity: line.owed,
                 state: format!("owed{until}"),

@@ -61,7 +61,7 @@ impl App {
     pub fn new(keys: Keys, theme: Theme, scanner: Scanner, history: History) -> Self {
         Self {
             desks: vec![
-                Box::new(Counter::new(history)),
+                Box::new(Counter::new(keys.clone(), history)),
                 Box::<Bench>::default(),
                 Box::<Buying>::default(),
             ],
@@ -190,6 +190,11 @@ impl App {
             }
             Some(Act::Desk(_)) => {
                 self.note = Some(("that desk opens with a shop".to_owned(), Role::Plain));
+            }
+            Some(act @ (Act::Guide | Act::Points | Act::Slip | Act::TakeBack)) if self.at > 0 => {
+                let (key, counter) = (self.keys.of(act), self.keys.of(Act::Desk(0)));
+                let text = format!("{key} is a key of the counter: {counter} goes there");
+                self.note = Some((text, Role::Plain));
             }
             Some(act @ (Act::Leave | Act::Redraw)) => {
                 let effect = if act == Act::Leave { Effect::Leave } else { Effect::Redraw };

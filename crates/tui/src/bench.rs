@@ -68,6 +68,21 @@ impl Benched {
         read.filter_map(|reading| self.checks.iter().find(|card| card.key == reading.check))
             .any(|card| !self.is_least_stripped(card))
     }
+
+    /// Place of the check that is marked as next; none is when more cannot change anything.
+    fn next_check(&self) -> Option<usize> {
+        let diagnosis = &self.answer.diagnosis;
+        let next = diagnosis.next_checks.first().filter(|_| !diagnosis.stop.stop)?;
+        self.checks.iter().position(|card| card.key == next.check)
+    }
+
+    /// `text` with the checks in it called what the screen calls them.
+    fn in_its_words(&self, text: &str) -> String {
+        self.checks.iter().fold(text.to_owned(), |text, card| {
+            let shown = format!("{} {}", card.code, card.name);
+            text.replace(&format!("`{}`", card.key), &shown)
+        })
+    }
 }
 
 /// A quote that is looked at or made.
@@ -257,6 +272,14 @@ impl Bench {
                 if other {
                     (self.check, self.finding, self.cover) = (0, 0, 0);
                 }
+                // Who makes the checks in another order keeps his place.
+                let read = self.benched.as_ref().is_some_and(|b| {
+                    let marked = b.next_check().is_some_and(|next| next == self.check);
+                    marked && b.job.readings != benched.job.readings
+                });
+                if other || read {
+                    self.check = benched.next_check().unwrap_or(self.check);
+                }
                 (self.typing, self.paper, self.benched) = (None, None, Some(benched));
                 return self.on_cover(self.cover);
             }
@@ -272,10 +295,12 @@ impl Bench {
                 self.paper = Some(made.cloned().unwrap_or(card));
             }
             Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
-                self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+                let mut trouble = format!("{what}. {}", hint.unwrap_or_default());
                 if let Some(benched) = &self.benched {
+                    trouble = benched.in_its_words(&trouble);
                     self.work.job = benched.job.clone();
                 }
+                self.trouble = Some(trouble);
             }
             _ => {}
         }

@@ -284,6 +284,9 @@ impl Buying {
             Act::Draft => return self.draft(),
             Act::ServiceUp => return self.on_terms(self.terms.service_moved(true)),
             Act::ServiceDown => return self.on_terms(self.terms.service_moved(false)),
+            Act::BudgetUp if self.terms.budget.is_none() => {
+                return vec![Effect::Say("no budget binds: nothing to raise".to_owned())];
+            }
             Act::BudgetUp => {
                 // While an answer is awaited, nobody knows whether the budget binds.
                 let binds = self.waiting || self.due().any(|line| line.cut.is_some());

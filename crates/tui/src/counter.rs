@@ -27,6 +27,7 @@ use self::slip::Slip;
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
+use crate::keys::Keys;
 use crate::theme::Theme;
 use crate::worker::{Answer, Question};
 
@@ -122,6 +123,7 @@ enum Aid {
 /// The counter.
 #[derive(Debug, Default)]
 pub struct Counter {
+    keys: Keys,
     kinds: Option<Arc<Kinds>>,
     line: Input,
     history: History,
@@ -132,6 +134,8 @@ pub struct Counter {
     rows: Vec<Row>,
     sheets: Vec<Sheet>,
     standard: Vec<String>,
+    /// The unit whose number was typed, in words.
+    unit: Option<String>,
     /// Probability of none of the shop's parts, when parts were weighed.
     none: Option<f64>,
     next: Vec<NextMeasure>,
@@ -146,16 +150,16 @@ pub struct Counter {
     laid_aside: Option<Aid>,
     /// The line was asked again for what others changed: the cursor stays.
     again: bool,
-    /// What was done by slips and can be taken back, the newest last.
-    back: Vec<TakeBack>,
+    /// What was done by slips, the newest last, and how it is taken back; a count is not.
+    back: Vec<Option<TakeBack>>,
     /// Numbers that are marked for the outline.
     marked: Vec<String>,
 }
 
 impl Counter {
-    /// The counter with the lines of earlier runs.
-    pub fn new(history: History) -> Self {
-        Self { history, read: Some(Entry::Nothing), ..Self::default() }
+    /// The counter that names `keys`, with the lines of earlier runs.
+    pub fn new(keys: Keys, history: History) -> Self {
+        Self { keys, history, read: Some(Entry::Nothing), ..Self::default() }
     }
 
     /// Reads the line anew and asks what it asks.
@@ -207,7 +211,7 @@ impl Counter {
         self.whole &= self.in_list;
         (self.rows, self.sheets) = (rows, sheets);
         (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
-        self.trouble = None;
+        (self.trouble, self.unit) = (None, None);
     }
 
     fn answered(&mut self, answer: Answer) {
@@ -215,7 +219,7 @@ impl Counter {
         match answer {
             Answer::Found(found, sheets) => {
                 self.show(found.hits.into_iter().map(Row::from).collect(), sheets);
-                self.standard = found.standard;
+                (self.standard, self.unit) = (found.standard, found.unit);
             }
             Answer::Fitted(answer, sheets) => {
                 self.show(answer.candidates.into_iter().map(Row::from).collect(), sheets);
@@ -232,8 +236,8 @@ impl Counter {
             Some(Aid::Guide(guide)) => Some(guide.typed(request)),
             Some(Aid::Points(points)) => Some(points.typed(request)),
             Some(Aid::Slip(slip)) => {
-                slip.typed(request);
-                Some(Wish::Stay)
+                let asks = slip.typed(request);
+                return self.slip_asks(asks);
             }
             None => None,
         };
@@ -281,7 +285,9 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::default())),
+            Act::Slip => {
+                self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank())))
+            }
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
@@ -395,7 +401,8 @@ impl Desk for Counter {
             }
             Msg::Scanned { code, typed } => {
                 if let Some(Aid::Slip(slip)) = &mut self.aid {
-                    return vec![slip.scanned(code, typed)];
+                    let asks = slip.scanned(code, typed);
+                    return self.slip_asks(asks);
                 }
                 for _ in 0..typed {
                     self.typed(InputRequest::DeletePrevChar);

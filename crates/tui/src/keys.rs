@@ -165,7 +165,7 @@ impl KeyFileError {
 }
 
 /// The keys in force.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Keys {
     acts: HashMap<(Context, Key), Act>,
     shown: Vec<(&'static Action, Vec<Key>)>,

@@ -71,7 +71,7 @@ pub enum PaperAct {
         #[command(flatten)]
         sheet: SheetArgs,
     },
-    /// A receipt for old parts owed under a reference
+    /// A receipt for old parts owed under a reference and their deposit
     Cores {
         /// The reference
         reference: String,

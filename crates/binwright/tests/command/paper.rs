@@ -119,7 +119,7 @@ fn a_job_goes_from_quote_to_ticket_and_pick_list_on_paper() {
         read(&file)
     };
     let quote = written(&["paper", "quote", "Q-0001", "Q-0002"]);
-    for words in ["Berta", "option 1", "option 2", "Valid until", "to pay", "Mill Lane 3"] {
+    for words in ["Berta", "option 1", "option 2", "used-good", "Q-0002", "to pay", "Mill Lane 3"] {
         assert!(quote.contains(words), "`{words}` is missing in\n{quote}");
     }
     bench.json(&["quote", "accept", "Q-0001"]);
@@ -128,7 +128,15 @@ fn a_job_goes_from_quote_to_ticket_and_pick_list_on_paper() {
     let leading = &findings["findings"][0];
     let why = leading["speaks_for"][0]["words"].as_str().unwrap();
     let first_word = why.split_whitespace().next().unwrap();
-    for words in ["Findings", "Checks left", "before it goes out", "Parts", "Caution", first_word] {
+    for words in [
+        "Findings",
+        "Checks left",
+        "before it goes out",
+        "Parts",
+        "fit 1 x RP-1",
+        "Caution",
+        first_word,
+    ] {
         assert!(ticket.contains(words), "`{words}` is missing in\n{ticket}");
     }
     let pick = written(&["paper", "pick", "Q-0001"]);

@@ -113,7 +113,6 @@ fn a_ticket_opens_with_its_cautions() {
 fn a_quote_sets_its_options_side_by_side() {
     let option = |name: &str, [plate, net, tax, total]: [&str; 4], deposit: Option<Money>| Choice {
         name: name.to_owned(),
-        why: "cheapest".to_owned(),
         ready: "2031-03-17".to_owned(),
         lines: vec![
             ("rectifier plate".to_owned(), money(plate)),
@@ -133,6 +132,7 @@ fn a_quote_sets_its_options_side_by_side() {
             option("A new plate", ["60.00", "150.00", "12.00", "162.00"], None),
             option("B used plate", ["38.50", "153.50", "7.70", "161.20"], Some(money("25.00"))),
         ],
+        notes: vec!["A loose B+ lead kills the new plate as well.".to_owned()],
     };
     let pages = quote(&made, &setting()).unwrap();
     says(
@@ -142,6 +142,7 @@ fn a_quote_sets_its_options_side_by_side() {
             "Valid until: 2031-04-13",
             "rectifier plate 60.00 EUR 38.50 EUR",
             "core deposit 25.00 EUR",
+            "A loose B+ lead kills the new plate as well.",
             "tax 20 % on parts 12.00 EUR 7.70 EUR",
             "to pay 162.00 EUR 161.20 EUR",
             "Goods stay ours until paid for.",
@@ -156,7 +157,7 @@ fn a_quote_sets_its_options_side_by_side() {
 }
 
 #[test]
-fn an_order_and_a_receipt_of_cores_say_all_lines() {
+fn an_order_and_a_receipt_for_cores_say_all_lines() {
     let line = OrderLine {
         supplier_number: "KR 88.1".to_owned(),
         number: "HV-2103".to_owned(),
@@ -199,9 +200,9 @@ fn an_order_and_a_receipt_of_cores_say_all_lines() {
     says(
         &core_receipt(&receipt, &setting()).unwrap(),
         &[
-            "Receipt of cores C-8",
+            "Receipt for cores and deposit C-8",
             "HV-AL-90 alternator 2 one frame cracked to be settled",
-            "handed in by",
+            "cores taken in by",
         ],
     );
 }

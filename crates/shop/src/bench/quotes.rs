@@ -15,7 +15,7 @@ use serde::Serialize;
 
 use self::card::card;
 pub use self::card::{Beside, Held, Issued, Lacking, LineOnPaper, QuoteCard, TAX_NOTE, TaxOnPaper};
-use super::{BenchAnswer, OnBench, RepairOption, Rules};
+use super::{BenchAnswer, OnBench, RepairOption, Rules, Taken};
 use crate::settings::Settings;
 use crate::{Shop, ShopError};
 
@@ -365,9 +365,11 @@ fn json(value: &impl Serialize) -> Result<String, ShopError> {
 fn beside(answer: &BenchAnswer, option: &RepairOption) -> Beside {
     let calls = &answer.diagnosis.calls;
     let likely = answer.diagnosis.findings.iter().take_while(|f| f.probability >= 0.05);
+    // What must be done to a part that stands in comes first: it is fitted by somebody else.
+    let fitted = |taken: &Taken| Some(format!("{}: {}", taken.part, taken.remark.as_ref()?));
     Beside {
         findings: likely.map(|f| (f.name.clone(), f.probability)).collect(),
-        advice: option.advice.clone(),
+        advice: option.takes.iter().filter_map(fitted).chain(option.advice.clone()).collect(),
         left_out: None,
         look_at: calls.look_at.clone(),
         cautions: calls.cautions.clone(),

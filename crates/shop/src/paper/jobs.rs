@@ -1,13 +1,13 @@
 //! What goes on paper for a job? The quote the customer gets, the ticket the bench gets.
 
-use binwright_catalog::Money;
+use binwright_catalog::{Condition, Money};
 use binwright_diagnosis::{Diagnosis, Finding, Reason, Table};
 use binwright_print::{
     self as print, Choice, Pages, Setting, ShelfLine, Ticket, TicketCheck, TicketFinding,
 };
 use binwright_quoting::LineClass;
 
-use crate::bench::quotes::asked_of;
+use crate::bench::quotes::{LineOnPaper, asked_of};
 use crate::bench::{QuoteCard, Rules, check_named};
 use crate::{Shop, ShopError};
 
@@ -17,22 +17,36 @@ const LIKELY: f64 = 0.05;
 const CHECKS_MOST: usize = 5;
 
 impl Shop {
-    /// The quotes with these numbers, side by side as the options of one job; customer, unit and
-    /// validity are those of the first.
+    /// The quotes with these numbers, side by side as the options of one job; they are valid as long
+    /// as the one that ends first.
     ///
     /// # Errors
     ///
-    /// When a quote is not known, or none is named.
+    /// When a quote is not known, none is named, or they are for different customers or units.
     pub fn quote_paper(&self, numbers: &[String], setting: &Setting) -> Result<Pages, ShopError> {
         let cards: Vec<QuoteCard> =
             numbers.iter().map(|number| self.quote(number)).collect::<Result<_, _>>()?;
         let first = cards.first().ok_or(ShopError::Print(print::PrintError::Nothing))?;
+        let same = |card: &&QuoteCard| card.customer == first.customer && card.unit == first.unit;
+        if let Some(other) = cards.iter().find(|card| !same(card)) {
+            let (first, other) = (first.number.clone(), other.number.clone());
+            return Err(ShopError::NotOneJob { first, other });
+        }
+        let named = |card: &QuoteCard| format!("{}, revision {}", card.number, card.revision);
+        let mut notes: Vec<String> = Vec::new();
+        for note in cards.iter().flat_map(|card| &card.beside.advice) {
+            if !notes.contains(note) {
+                notes.push(note.clone());
+            }
+        }
+        let options = cards.iter().enumerate();
         let paper = print::Quote {
-            number: format!("{}, revision {}", first.number, first.revision),
+            number: cards.iter().map(named).collect::<Vec<_>>().join("; "),
             customer: first.customer.clone(),
             unit: first.unit.clone(),
-            valid_until: first.valid_until,
-            options: cards.iter().map(choice).collect::<Result<_, _>>()?,
+            valid_until: cards.iter().map(|card| card.valid_until).min().unwrap_or(setting.day),
+            options: options.map(|(at, card)| choice(at + 1, card)).collect::<Result<_, _>>()?,
+            notes,
         };
         Ok(print::quote(&paper, setting)?)
     }
@@ -67,7 +81,7 @@ impl Shop {
         let mut cautions = card.beside.cautions.clone();
         cautions.extend(said_once(&mut checks_left));
         cautions.push(card.beside.deference.clone());
-        let mut work = vec![card.cover.clone()];
+        let mut work = to_do(&card);
         work.extend(card.beside.look_at.iter().map(|what| format!("look at: {what}")));
         work.extend(card.beside.advice.iter().cloned());
         let ticket = Ticket {
@@ -83,6 +97,19 @@ impl Shop {
         };
         Ok(print::ticket(&ticket, setting)?)
     }
+}
+
+/// The parts to fit and the work that is charged.
+fn to_do(card: &QuoteCard) -> Vec<String> {
+    let accepted = !matches!(card.state, "open" | "lapsed");
+    let not_yet = (!accepted).then(|| "not accepted yet: do not begin".to_owned());
+    let line = |line: &LineOnPaper| match (&line.part, line.condition) {
+        (Some(part), Some(condition)) if line.class == LineClass::Part.word() => {
+            Some(format!("fit {} x {part} {condition}: {}", line.quantity, line.words))
+        }
+        _ => (line.class == LineClass::Labour.word()).then(|| line.words.clone()),
+    };
+    not_yet.into_iter().chain(card.lines.iter().filter_map(line)).collect()
 }
 
 fn finding(finding: &Finding) -> TicketFinding {
@@ -135,14 +162,16 @@ fn said_once(checks: &mut [TicketCheck]) -> Vec<String> {
     shared
 }
 
-fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
+fn choice(at: usize, card: &QuoteCard) -> Result<Choice, ShopError> {
     let mut deposit: Option<Money> = None;
     let mut lines = Vec::new();
     for line in &card.lines {
         if line.class == LineClass::CoreDeposit.word() {
             deposit = Some(deposit.map_or(Ok(line.net), |sum| sum.checked_add(line.net))?);
         } else {
-            lines.push((line.words.clone(), line.net));
+            let used = line.condition.filter(|condition| *condition != Condition::New);
+            let used = used.map(|condition| format!(", {condition}")).unwrap_or_default();
+            lines.push((format!("{}{used}", line.words), line.net));
         }
     }
     if card.rounding.minor != 0 {
@@ -150,12 +179,11 @@ fn choice(card: &QuoteCard) -> Result<Choice, ShopError> {
     }
     let taxes = card.taxes.iter().filter(|tax| tax.tax.minor != 0);
     Ok(Choice {
-        name: format!("option {}", card.cover),
-        why: card.beside.advice.first().cloned().unwrap_or_default(),
+        name: format!("option {at}: {}", card.number),
         ready: if card.to_order.is_empty() {
-            "parts are in the bins".to_owned()
+            "parts are here".to_owned()
         } else {
-            "parts must be ordered".to_owned()
+            "parts must be ordered first".to_owned()
         },
         lines,
         core_deposit: deposit,

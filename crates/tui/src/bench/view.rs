@@ -7,7 +7,7 @@ use ratatui::widgets::Paragraph;
 
 use super::typing::{Typing, What};
 use super::{Bench, Benched, Pane, checks, covers, findings, paper, roles, told};
-use crate::text::{columns, cut, left, scrolled};
+use crate::text::{columns, cut, left, scrolled, wrapped};
 use crate::theme::{Role, Theme};
 
 /// What stands where nothing more is worth reading.
@@ -18,15 +18,16 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
     let benched = desk.benched.as_deref();
     let stops = benched.is_some_and(|benched| benched.answer.diagnosis.stop.stop);
     let asks = desk.typing.as_ref().is_some_and(|typing| !matches!(typing.what, What::Unit(_)));
+    let told = panes_lines(desk, width, theme);
     let [unit, panes, stop, prompt, body] = Layout::vertical([
         Constraint::Length(1),
-        Constraint::Length(1),
+        Constraint::Length(told.len().min(3) as u16),
         Constraint::Length(u16::from(stops)),
         Constraint::Length(u16::from(asks)),
         Constraint::Min(3),
     ])
     .areas(area);
-    frame.render_widget(Paragraph::new(panes_line(desk, width, theme)), panes);
+    frame.render_widget(Paragraph::new(told), panes);
     let stop_text = cut(STOP, width, theme);
     frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Role::Head))), stop);
     match &desk.typing {
@@ -104,20 +105,20 @@ fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     Line::styled(cut(&text, width, theme), theme.style(Role::Head))
 }
 
-fn panes_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
+fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
     if let Some(trouble) = &desk.trouble {
-        let text = cut(&format!("! {trouble}"), width, theme);
-        return Line::styled(text, theme.style(Role::Outside));
+        let lines = wrapped(&format!("! {trouble}"), width, theme).into_iter();
+        return lines.map(|line| Line::styled(line, theme.style(Role::Outside))).collect();
     }
     if desk.benched.is_none() {
-        return Line::default();
+        return vec![Line::default()];
     }
     let names = Pane::ALL.map(|pane| {
         let (name, here) = (pane.name(), pane == desk.pane);
         let text = if here { format!("[{name}] ") } else { format!(" {name}  ") };
         Span::styled(text, theme.style(if here { Role::Head } else { Role::Quiet }))
     });
-    Line::from(names.to_vec())
+    vec![Line::from(names.to_vec())]
 }
 
 /// Which unit may be meant: those put aside first, while nothing is typed.

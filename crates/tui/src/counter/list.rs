@@ -136,6 +136,8 @@ fn stock(supply: &Supply) -> String {
     if crossed.is_positive() { format!("0, cross {crossed}") } else { "0".to_owned() }
 }
 
+/// What it is sold for; a deposit is no price.
 fn price(supply: &Supply) -> String {
-    supply.prices.first().map_or_else(String::new, |price| price.price.to_string())
+    let sold = supply.prices.iter().find(|price| price.sells);
+    sold.map_or_else(String::new, |price| price.price.to_string())
 }

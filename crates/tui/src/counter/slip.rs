@@ -3,14 +3,15 @@
 
 mod view;
 
-use binwright_shop::catalog::Condition;
+use std::collections::VecDeque;
+
+use binwright_shop::catalog::{Condition, Quantity};
 use binwright_shop::counts::Sheet;
 use binwright_shop::stock::by_hand::{Deed, Handled, Scanned, Typed};
 use tui_input::{Input, InputRequest};
 
 use super::Row;
 use crate::actions::Act;
-use crate::desk::Effect;
 use crate::worker::Question;
 
 /// One line of the slip.
@@ -46,7 +47,29 @@ fn fields(deed: Deed) -> (&'static [Field], &'static [Field]) {
 #[derive(Debug)]
 enum Outcome {
     Done(Handled),
+    /// What a scan changed.
+    Said(String),
     Trouble(String),
+}
+
+/// What the shop is being asked.
+#[derive(Debug, PartialEq)]
+enum Waits {
+    /// What this code stands for.
+    Scan(String),
+    /// What stands for itself in this line, which was typed.
+    Look(Field),
+    /// To do what the slip says.
+    Deed,
+}
+
+/// What came in while the shop was asked: it waits its turn, so that however fast a scanner types,
+/// each code lands where it would have landed slowly.
+#[derive(Debug)]
+enum Heard {
+    Typed(InputRequest),
+    Act(Act),
+    Scanned(String),
 }
 
 /// The slip.
@@ -56,31 +79,40 @@ pub(super) struct Slip {
     at: usize,
     /// The line with the cursor, as long as it is one that is typed.
     line: Input,
+    /// The condition before anything was typed in its line.
+    was: String,
     /// What the part is, once it was scanned or taken from the list.
     description: String,
-    /// Scans that the shop has not told yet.
-    scans: usize,
-    /// What the slip says is being done.
-    doing: bool,
-    /// Enter was pressed while a scan was on its way.
-    eager: bool,
+    /// Whether the part was scanned, its first piece in hand.
+    in_hand: bool,
+    /// Whether the line with the cursor was typed into since its code was looked up.
+    unread: bool,
+    waits: Option<Waits>,
+    heard: VecDeque<Heard>,
     /// The count sheet that the bin is on.
     sheet: Option<Sheet>,
     outcome: Option<Outcome>,
 }
 
 /// What the slip wants of the counter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, PartialEq)]
 pub(super) enum Asks {
     /// Nothing.
     Nothing,
-    /// That what it says is done.
-    Doing,
+    /// That the shop is asked.
+    Shop(Box<Question>),
     /// To be closed.
     Close,
 }
 
 impl Slip {
+    /// A slip on which nothing stands.
+    pub fn blank() -> Self {
+        let mut slip = Self::default();
+        slip.go_to_next_open();
+        slip
+    }
+
     /// A slip for the part that is chosen in the list, and the bin that has most to give.
     pub fn of(deed: Deed, row: &Row) -> Self {
         let sold = |condition| condition != Condition::Core;
@@ -153,7 +185,10 @@ impl Slip {
 
     fn go_to(&mut self, at: usize) {
         self.at = at.min(self.fields().len() - 1);
-        self.line = Input::new(self.text(self.field()).to_owned());
+        let field = self.field();
+        self.was.clone_from(&self.typed.condition);
+        let text = if field == Field::Condition { "" } else { self.text(field) };
+        self.line = Input::new(text.to_owned());
     }
 
     /// The first line that must be filled in and is not; `None` when the slip is whole.
@@ -174,46 +209,103 @@ impl Slip {
     }
 
     /// Takes in a change of the line with the cursor.
-    pub fn typed(&mut self, request: InputRequest) {
+    pub fn typed(&mut self, request: InputRequest) -> Asks {
+        self.hear(Heard::Typed(request))
+    }
+
+    /// Takes in an act.
+    pub fn act(&mut self, act: Act) -> Asks {
+        self.hear(Heard::Act(act))
+    }
+
+    /// Takes in a code; the last `taken` characters of it already stand in the line.
+    pub fn scanned(&mut self, code: String, taken: usize) -> Asks {
+        let rubbed = std::iter::repeat_n(InputRequest::DeletePrevChar, taken);
+        self.heard.extend(rubbed.map(Heard::Typed));
+        self.hear(Heard::Scanned(code))
+    }
+
+    fn hear(&mut self, heard: Heard) -> Asks {
+        self.heard.push_back(heard);
+        self.go_on()
+    }
+
+    /// Takes in what was heard, up to what the shop must be asked about.
+    fn go_on(&mut self) -> Asks {
+        while self.waits.is_none()
+            && let Some(heard) = self.heard.pop_front()
+        {
+            let asks = match heard {
+                Heard::Typed(request) => {
+                    self.edit(request);
+                    Asks::Nothing
+                }
+                Heard::Act(act) => self.obey(act),
+                Heard::Scanned(code) => {
+                    self.waits = Some(Waits::Scan(code.clone()));
+                    Asks::Shop(Box::new(Question::Scan(code)))
+                }
+            };
+            if asks != Asks::Nothing {
+                return asks;
+            }
+        }
+        Asks::Nothing
+    }
+
+    fn edit(&mut self, request: InputRequest) {
+        // On a line that waits to be filled there is nowhere for the cursor to go.
+        let chooses = self.field() == Field::Deed || self.next_open() == Some(self.at);
         match (self.field(), request) {
-            (Field::Deed, InputRequest::InsertChar(letter)) => {
-                let named = |deed: &Deed| deed.word().starts_with(letter.to_ascii_lowercase());
-                if let Some(deed) = Deed::ALL.into_iter().find(named) {
-                    self.choose(deed);
-                }
+            (_, InputRequest::GoToPrevChar) if chooses => self.step_deed(Deed::ALL.len() - 1),
+            (_, InputRequest::GoToNextChar) if chooses => self.step_deed(1),
+            // Letters never choose what is done: a scanner types them too.
+            (Field::Deed, InputRequest::InsertChar(_)) if self.next_open().is_some() => {
+                self.go_to_next_open();
+                self.edit(request);
             }
-            (Field::Deed, InputRequest::GoToPrevChar) => self.step_deed(Deed::ALL.len() - 1),
-            (Field::Deed, InputRequest::GoToNextChar) => self.step_deed(1),
-            (Field::Condition, InputRequest::InsertChar(letter)) => {
-                let named = |c: &Condition| c.word().starts_with(letter.to_ascii_lowercase());
-                if let Some(condition) = Condition::ALL.into_iter().find(named) {
-                    self.put(Field::Condition, condition.word());
-                }
-            }
+            (Field::Deed, _) => {}
             (Field::Condition, InputRequest::GoToPrevChar) => self.step_condition(2),
             (Field::Condition, InputRequest::GoToNextChar) => self.step_condition(1),
-            (Field::Deed | Field::Condition, _) => {}
+            (Field::Condition, request) => self.edit_condition(request),
             (field, request) => {
-                self.line.handle(request);
-                match field {
-                    Field::Part => self.description.clear(),
-                    Field::Bin => self.sheet = None,
-                    _ => {}
+                if self.is_open(field) && matches!(self.outcome, Some(Outcome::Trouble(_))) {
+                    self.outcome = None;
                 }
-                let text = self.line.value().to_owned();
-                self.put(field, &text);
+                if self.line.handle(request).is_some_and(|change| change.value) {
+                    self.unread = true;
+                    match field {
+                        Field::Part => (self.description, self.in_hand) = (String::new(), false),
+                        Field::Bin => self.sheet = None,
+                        _ => {}
+                    }
+                    let text = self.line.value().to_owned();
+                    self.put(field, &text);
+                }
             }
         }
     }
 
-    fn choose(&mut self, deed: Deed) {
-        self.typed.deed = deed;
-        (self.outcome, self.sheet) = (None, None);
+    /// The first letters of a condition choose it; what a scanner typed and took back does not.
+    fn edit_condition(&mut self, request: InputRequest) {
+        self.line.handle(request);
+        let text = self.line.value().to_lowercase();
+        let named = |start: &str| Condition::ALL.into_iter().find(|c| c.word().starts_with(start));
+        let last = text.char_indices().next_back().map_or("", |(at, _)| &text[at..]);
+        if text.is_empty() {
+            self.typed.condition.clone_from(&self.was);
+        } else if let Some(condition) = named(&text).or_else(|| named(last)) {
+            self.put(Field::Condition, condition.word());
+        }
     }
 
     fn step_deed(&mut self, steps: usize) {
         let at = Deed::ALL.iter().position(|deed| *deed == self.typed.deed).unwrap_or(0);
-        self.choose(Deed::ALL[(at + steps) % Deed::ALL.len()]);
+        self.typed.deed = Deed::ALL[(at + steps) % Deed::ALL.len()];
+        (self.outcome, self.sheet) = (None, None);
+        if self.at > 0 {
+            self.go_to_next_open();
+        }
     }
 
     fn step_condition(&mut self, steps: usize) {
@@ -223,101 +315,205 @@ impl Slip {
         self.put(Field::Condition, next.word());
     }
 
-    /// Takes in an act.
-    pub fn act(&mut self, act: Act) -> Asks {
-        match act {
-            Act::Older | Act::PreviousPane => self.go_to(self.at.saturating_sub(1)),
-            Act::Newer | Act::NextPane => self.go_to(self.at + 1),
-            Act::Back | Act::Slip => return Asks::Close,
+    fn obey(&mut self, act: Act) -> Asks {
+        let to = match act {
+            Act::Older | Act::PreviousPane => self.at.saturating_sub(1),
+            Act::Newer | Act::NextPane => self.at + 1,
+            Act::Back | Act::Slip => {
+                self.heard.clear();
+                return Asks::Close;
+            }
             Act::Accept => return self.accept(),
-            _ => {}
+            _ => return Asks::Nothing,
+        };
+        let asks = self.look_up();
+        self.go_to(to);
+        asks
+    }
+
+    /// Asks what the code that was typed into the line stands for, when the line is left.
+    fn look_up(&mut self) -> Asks {
+        let field = self.field();
+        let coded = matches!(field, Field::Bin | Field::Part | Field::To) && !self.is_open(field);
+        if !std::mem::take(&mut self.unread) || !coded {
+            return Asks::Nothing;
         }
-        Asks::Nothing
+        let code = self.text(field).trim().to_owned();
+        self.waits = Some(Waits::Look(field));
+        Asks::Shop(Box::new(Question::Scan(code)))
     }
 
     /// Goes on to what is missing, or does what the slip says.
     fn accept(&mut self) -> Asks {
-        if self.doing {
-            return Asks::Nothing;
+        let asks = self.look_up();
+        if asks != Asks::Nothing {
+            return asks;
         }
-        if self.scans > 0 {
-            self.eager = true;
-            return Asks::Nothing;
-        }
-        if self.next_open().is_some() && !self.closes_count() {
-            self.go_to_next_open();
-            return Asks::Nothing;
-        }
-        self.doing = true;
-        Asks::Doing
-    }
-
-    /// What it says, for the shop.
-    pub fn question(&self) -> Question {
-        Question::Handle(self.typed.clone())
-    }
-
-    /// Takes in a code; the last `taken` characters of it already stand in the line.
-    pub fn scanned(&mut self, code: String, taken: usize) -> Effect {
-        for _ in 0..taken {
-            self.typed(InputRequest::DeletePrevChar);
-        }
-        self.scans += 1;
-        Effect::Ask(0, Question::Scan(code))
-    }
-
-    /// Puts what was scanned where it belongs, whichever line has the cursor.
-    pub fn found(&mut self, scanned: Scanned) -> Asks {
-        self.scans = self.scans.saturating_sub(1);
-        self.outcome = None;
-        match scanned {
-            Scanned::Bin(bin) => {
-                let target = self.typed.deed == Deed::Move
-                    && (self.field() == Field::To || !self.is_open(Field::Part))
-                    && !self.is_open(Field::Bin);
-                if !target && bin != self.typed.bin {
-                    self.sheet = None;
+        match self.next_open() {
+            Some(open) if !self.closes_count() => {
+                if open == self.at {
+                    let field = self.field();
+                    let missing = format!("{}: {}", self.name(field), missing(field));
+                    self.outcome = Some(Outcome::Trouble(missing));
                 }
-                self.put(if target { Field::To } else { Field::Bin }, &bin);
+                self.go_to(open);
+                Asks::Nothing
+            }
+            _ => {
+                self.waits = Some(Waits::Deed);
+                Asks::Shop(Box::new(Question::Handle(self.typed.clone())))
+            }
+        }
+    }
+
+    /// Puts what was scanned where it belongs, whichever line has the cursor; what was typed stays
+    /// in its line, when it is of the line's kind.
+    pub fn found(&mut self, scanned: Scanned) -> Asks {
+        let looked = match self.waits.take() {
+            Some(Waits::Look(field)) => Some(field),
+            _ => None,
+        };
+        let gone_on = looked.is_some_and(|field| field != self.field());
+        self.outcome = None;
+        let belongs = match (&scanned, looked) {
+            (Scanned::Part { .. }, _) => Field::Part,
+            (Scanned::Bin(_), Some(field @ (Field::Bin | Field::To))) => field,
+            (Scanned::Bin(_), _) => self.line_of_bin(),
+        };
+        if let Some(field) = looked.filter(|field| *field != belongs) {
+            self.put(field, "");
+        }
+        match scanned {
+            Scanned::Part { number, .. } if looked.is_none() && self.is_again(&number) => {
+                self.add_piece();
             }
             Scanned::Part { number, description } => {
-                self.put(Field::Part, &number);
-                self.description = description;
+                self.take(Field::Part, &number, looked);
+                (self.description, self.in_hand) = (description, looked.is_none());
+            }
+            Scanned::Bin(bin) => {
+                if belongs == Field::Bin && bin != self.typed.bin {
+                    self.sheet = None;
+                }
+                self.take(belongs, &bin, looked);
             }
         }
-        self.go_to_next_open();
-        self.hurry()
+        if gone_on {
+            self.go_to(self.at);
+        } else {
+            self.go_to_next_open();
+        }
+        self.go_on()
     }
 
-    /// Does what Enter asked for while a scan was on its way.
-    fn hurry(&mut self) -> Asks {
-        if self.scans == 0 && std::mem::take(&mut self.eager) {
-            return self.accept();
+    /// The line that a scanned bin belongs in.
+    fn line_of_bin(&self) -> Field {
+        let target = self.typed.deed == Deed::Move
+            && (self.field() == Field::To || !self.is_open(Field::Part))
+            && !self.is_open(Field::Bin);
+        if target { Field::To } else { Field::Bin }
+    }
+
+    /// Puts a code in its line; what a scan pushes out is said.
+    fn take(&mut self, field: Field, code: &str, looked: Option<Field>) {
+        let before = self.text(field).to_owned();
+        if looked.is_none() && !before.is_empty() && before != code {
+            let name = self.name(field);
+            let kept = match self.typed.quantity.trim() {
+                "" => String::new(),
+                quantity => format!("; {} is still {quantity}", self.name(Field::Quantity)),
+            };
+            self.outcome = Some(Outcome::Said(format!("{name} {code}, no more {before}{kept}")));
         }
-        Asks::Nothing
+        self.put(field, code);
+    }
+
+    /// Whether a scan of the part is one more piece of it.
+    fn is_again(&self, number: &str) -> bool {
+        self.field() == Field::Quantity && self.typed.part == number
+    }
+
+    fn add_piece(&mut self) {
+        let one: Result<Quantity, _> = "1".parse();
+        let before = match self.typed.quantity.trim() {
+            "" if self.in_hand => "1",
+            "" => "0",
+            typed => typed,
+        };
+        let more =
+            before.parse().ok().zip(one.ok()).and_then(|(a, b): (Quantity, _)| a.checked_add(b));
+        self.outcome = Some(match more {
+            Some(more) => {
+                self.put(Field::Quantity, &more.to_string());
+                Outcome::Said(format!("{more} by scan; each scan of the part adds one"))
+            }
+            None => Outcome::Trouble(format!("`{before}` is no quantity to add a piece to")),
+        });
     }
 
     /// It is done: the next part can be scanned, into or out of the same bin. What was only taken
     /// back, or put on paper, leaves the lines as they are.
-    pub fn handled(&mut self, handled: Handled) {
-        if std::mem::take(&mut self.doing) {
+    pub fn handled(&mut self, handled: Handled) -> Asks {
+        if self.waits == Some(Waits::Deed) {
+            self.waits = None;
             for field in [Field::Part, Field::Quantity, Field::To, Field::Each, Field::Condition] {
                 self.put(field, "");
             }
-            self.description.clear();
+            (self.description, self.in_hand) = (String::new(), false);
             self.sheet.clone_from(&handled.sheet);
             self.go_to_next_open();
         }
         self.outcome = Some(Outcome::Done(handled));
+        self.go_on()
     }
 
-    /// The shop could not; everything stays as it was typed.
-    pub fn troubled(&mut self, what: String) {
-        if !std::mem::take(&mut self.doing) {
-            self.scans = self.scans.saturating_sub(1);
-        }
-        self.eager = false;
+    /// Says something that changed nothing.
+    pub fn said(&mut self, what: String) {
+        self.outcome = Some(Outcome::Said(what));
+    }
+
+    /// The shop could not; everything stays as it was typed, and what came after it is dropped: it
+    /// was meant for a slip that is not so.
+    pub fn troubled(&mut self, what: &str) -> Asks {
+        let what = match self.waits.take() {
+            Some(Waits::Scan(code)) if self.is_text_for_line(&code) => {
+                self.put(self.field(), &code);
+                self.outcome = None;
+                self.go_to(self.next_open().unwrap_or(self.at));
+                return self.go_on();
+            }
+            Some(Waits::Scan(code)) => format!("`{code}` is no bin, and {what}"),
+            Some(Waits::Look(field)) => {
+                self.unread = field == self.field();
+                match field {
+                    Field::Part => what.to_owned(),
+                    _ => format!("`{}` is no bin of the shop", self.text(field).trim()),
+                }
+            }
+            _ => what.to_owned(),
+        };
+        self.heard.clear();
         self.outcome = Some(Outcome::Trouble(what));
+        Asks::Nothing
+    }
+
+    /// Whether a code that stands for nothing is what the line with the cursor asks for. As a
+    /// quantity no more is taken than a person counts: the figures of a label are longer.
+    fn is_text_for_line(&self, code: &str) -> bool {
+        match self.field() {
+            Field::Quantity => code.len() <= 5 && code.parse::<Quantity>().is_ok(),
+            Field::Reference | Field::Second => self.is_open(self.field()),
+            _ => false,
+        }
+    }
+}
+
+/// What is to be done about a line that must be filled in.
+fn missing(field: Field) -> &'static str {
+    match field {
+        Field::Quantity => "type a number first",
+        Field::Reference => "type what it belongs to first",
+        _ => "scan or type it first",
     }
 }
 

@@ -7,29 +7,33 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Aid, Counter, Pane, list, panes};
-use crate::text::{clean, columns, cut, left, scrolled};
+use crate::actions::Act;
+use crate::text::{clean, columns, cut, left, scrolled, wrapped};
 use crate::theme::{Role, Theme};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-    let rows = list::height(desk, area.height);
+    // On a small screen a slip needs the rows of the list.
+    let gives_way = desk.whole || area.height < 20 && matches!(desk.aid, Some(Aid::Slip(_)));
+    let rows = if gives_way { 0 } else { list::height(desk, area.height) };
+    let told = reading(desk, usize::from(area.width), theme);
     let foot = if area.height < 20 { 2 } else { 3 };
     let [line, read, list, rule, pane, next] = Layout::vertical([
         Constraint::Length(1),
-        Constraint::Length(1),
-        Constraint::Length(if desk.whole { 0 } else { rows }),
+        Constraint::Length(told.len().clamp(1, 3) as u16),
+        Constraint::Length(rows),
         Constraint::Length(1),
         Constraint::Min(3),
         Constraint::Length(foot),
     ])
     .areas(area);
     entry_line(desk, frame, line, theme);
-    frame.render_widget(Paragraph::new(reading(desk, usize::from(read.width), theme)), read);
+    frame.render_widget(Paragraph::new(told), read);
     list::draw(desk, frame, list, theme);
     let lower = Rect { height: rule.height + pane.height + next.height, ..rule };
     match &desk.aid {
         Some(Aid::Guide(guide)) => return guide.view(frame, lower, theme),
         Some(Aid::Points(points)) => return points.view(frame, lower, theme),
-        Some(Aid::Slip(slip)) => return slip.view(frame, lower, theme),
+        Some(Aid::Slip(slip)) => return slip.view(frame, lower, &desk.keys, theme),
         None => {}
     }
     frame.render_widget(Paragraph::new(pane_rule(desk, usize::from(rule.width), theme)), rule);
@@ -60,26 +64,37 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
 }
 
 /// What was understood of the line.
-fn reading(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
+fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let quiet = theme.style(Role::Quiet);
     if let Some((what, hint)) = &desk.trouble {
-        let text = format!("  ! {what}. {}", hint.as_deref().unwrap_or(""));
-        return Line::styled(cut(&text, width, theme), theme.style(Role::Outside));
+        let text = format!("! {what}. {}", hint.as_deref().unwrap_or(""));
+        let style = theme.style(Role::Outside);
+        let lines = wrapped(&text, width.saturating_sub(2), theme).into_iter();
+        return lines.map(|line| Line::styled(format!("  {line}"), style)).collect();
     }
-    match &desk.read {
+    vec![match &desk.read {
         None => Line::styled("  opening the shop", quiet),
         Some(Entry::Nothing) => Line::default(),
         Some(Entry::Find(_)) if desk.waiting => Line::styled("  find", quiet),
+        Some(Entry::Find(_)) if desk.unit.is_some() => {
+            let (unit, bench) =
+                (desk.unit.as_deref().unwrap_or_default(), desk.keys.of(Act::Desk(1)));
+            let says = format!("; {bench} takes it on the bench");
+            let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
+            Line::styled(unit + &says, theme.style(Role::Head))
+        }
         Some(Entry::Find(_)) => {
             let told = desk.standard.first().map_or("  find", String::as_str);
             let lead = if desk.standard.is_empty() { "" } else { "  standard: " };
             Line::styled(cut(&format!("{lead}{told}"), width, theme), quiet)
         }
-        Some(Entry::Fit(reading)) => terms(reading, width, theme),
-    }
+        Some(Entry::Fit(reading)) => return terms(reading, width, theme),
+    }]
 }
 
-fn terms(reading: &Reading, width: usize, theme: Theme) -> Line<'static> {
+/// What was read, term by term; what is wrong is never cut short as long as there is a line.
+fn terms(reading: &Reading, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let mut lines = Vec::new();
     let mut spans = vec![Span::raw("  ")];
     let mut used = 2;
     for (at, term) in reading.terms.iter().enumerate() {
@@ -93,12 +108,18 @@ fn terms(reading: &Reading, width: usize, theme: Theme) -> Line<'static> {
             Term::Open(what) => (format!("{what} .."), Role::Quiet),
             Term::Trouble { word, says } => (format!("! {word}: {says}"), Role::Outside),
         };
-        let lead = if at == 0 { "" } else { ", " };
+        let wide = columns(&text) + 2;
+        if role == Role::Outside && used > 2 && used + wide > width {
+            lines.push(Line::from(std::mem::replace(&mut spans, vec![Span::raw("  ")])));
+            used = 2;
+        }
+        let lead = if at == 0 || used == 2 { "" } else { ", " };
         let text = cut(&format!("{lead}{text}"), width.saturating_sub(used), theme);
         used += columns(&text);
         spans.push(Span::styled(text, theme.style(role)));
     }
-    Line::from(spans)
+    lines.push(Line::from(spans));
+    lines
 }
 
 /// The rule between list and pane: the chosen part and which pane is shown.

@@ -22,23 +22,27 @@ impl Counter {
             Answer::Handled(handled) => self.handled(handled.clone()),
             Answer::NotHandled(what, hint) => {
                 let what = format!("{what}. {}", hint.as_deref().unwrap_or(""));
-                match slip {
-                    Some(slip) => slip.troubled(what),
-                    None => return Some(vec![Effect::Say(format!("! {what}"))]),
-                }
-                Vec::new()
+                let Some(slip) = slip else {
+                    return Some(vec![Effect::Say(format!("! {what}"))]);
+                };
+                let asks = slip.troubled(&what);
+                self.slip_asks(asks)
             }
             _ => return None,
         })
     }
 
     fn handled(&mut self, handled: Handled) -> Vec<Effect> {
-        let mut effects = Vec::new();
-        self.back.extend(handled.back);
-        match &mut self.aid {
-            Some(Aid::Slip(slip)) => slip.handled(handled),
-            _ => effects.push(Effect::Say(handled.says)),
+        // What was counted stands on a sheet and is no posting yet.
+        if handled.back.is_some() || handled.sheet.is_some() {
+            self.back.push(handled.back);
         }
+        let mut effects = if let Some(Aid::Slip(slip)) = &mut self.aid {
+            let asks = slip.handled(handled);
+            self.slip_asks(asks)
+        } else {
+            vec![Effect::Say(handled.says)]
+        };
         effects.extend(self.ask_again());
         effects
     }
@@ -46,10 +50,7 @@ impl Counter {
     pub(super) fn slip_asks(&mut self, asks: Asks) -> Vec<Effect> {
         match asks {
             Asks::Nothing => Vec::new(),
-            Asks::Doing => match &self.aid {
-                Some(Aid::Slip(slip)) => vec![Effect::Ask(0, slip.question())],
-                _ => Vec::new(),
-            },
+            Asks::Shop(question) => vec![Effect::Ask(0, *question)],
             Asks::Close => {
                 self.laid_aside = self.aid.take();
                 Vec::new()
@@ -60,7 +61,17 @@ impl Counter {
     /// Takes back what the last slip did.
     pub(super) fn take_back(&mut self) -> Vec<Effect> {
         match self.back.pop() {
-            Some(back) => vec![Effect::Ask(0, Question::TakeBack(back))],
+            Some(Some(back)) => vec![Effect::Ask(0, Question::TakeBack(back))],
+            Some(None) => {
+                let says = "a count is mended by counting the line again, or, once its sheet is \
+                            posted, with `binwright stock correct`"
+                    .to_owned();
+                match &mut self.aid {
+                    Some(Aid::Slip(slip)) => slip.said(says),
+                    _ => return vec![Effect::Say(says)],
+                }
+                Vec::new()
+            }
             None => vec![Effect::Say("there is no slip to take back".to_owned())],
         }
     }

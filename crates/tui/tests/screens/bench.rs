@@ -216,3 +216,26 @@ fn without_colour_nothing_is_lost() {
     }
     assert_snapshot!("bench_quote_without_colour", mono.press("esc esc").screen_with_styles());
 }
+
+#[test]
+fn the_cursor_follows_what_is_next_until_a_person_goes_another_way() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let on = |desk: &mut Desk| {
+        let screen = desk.screen();
+        screen.lines().find(|line| line.starts_with('▸')).unwrap_or_default().to_owned()
+    };
+    desk.press("f3").type_in("au-1112").press("enter");
+    let first = on(&mut desk);
+    assert!(first.contains("NEXT"), "{first}");
+    // The first of the outcomes that are offered.
+    let second = on(desk.press("enter down enter"));
+    assert!(second.contains("NEXT") && second != first, "{second}");
+    let own = on(desk.press("down"));
+    assert!(!own.contains("NEXT"), "{own}");
+    let read = on(desk.press("enter down enter"));
+    assert_eq!(read[..12], own[..12], "his place is kept");
+    let trouble = desk.press("enter").type_in("a bit").press("enter").screen();
+    let code: String = own.chars().skip(2).take(4).collect();
+    let says = trouble.lines().nth(2).unwrap();
+    assert!(says.starts_with("! `a bit`") && says.contains(&code), "{trouble}");
+}

@@ -164,3 +164,22 @@ fn the_readme_shows_the_screens_as_they_are() {
         assert!(readme.contains(&format!("```text\n{below_head}\n```")), "{below_head}");
     }
 }
+
+#[test]
+fn the_price_of_the_list_is_what_it_is_sold_for_never_the_deposit() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let screen = desk.type_in("XU-1110").screen();
+    let row = screen.lines().find(|line| line.contains("same number")).unwrap();
+    assert!(row.contains("168.00") && !row.contains("45.00"), "{screen}");
+    let bins = desk.press("shift-tab").screen();
+    assert!(bins.contains("price 45.00 EUR core-deposit"), "{bins}");
+}
+
+#[test]
+fn a_unit_is_named_with_the_key_of_the_desk_that_takes_it() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let screen = desk.type_in("AU-1112").screen();
+    let says = screen.lines().nth(2).unwrap();
+    assert!(says.starts_with("  a unit: AU-1112 "), "{screen}");
+    assert!(says.ends_with("; F3 takes it on the bench"), "{screen}");
+}

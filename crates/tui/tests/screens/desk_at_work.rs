@@ -115,6 +115,21 @@ impl Desk {
         self
     }
 
+    /// What a scanner types that never pauses: all of it is there before the shop has answered
+    /// anything.
+    pub fn burst(&mut self, codes: &[&str]) -> &mut Self {
+        let mut todo = Vec::new();
+        for code in codes {
+            let letters = code.chars().map(|letter| letter.to_string());
+            for key in letters.chain(["enter".to_owned()]) {
+                self.clock += Duration::from_millis(1);
+                todo.extend(self.app.key(key.parse().unwrap(), self.clock));
+            }
+        }
+        self.carry_out(todo);
+        self
+    }
+
     /// The screen as text.
     pub fn screen(&mut self) -> String {
         self.terminal.draw(|frame| self.app.view(frame)).unwrap();

@@ -85,7 +85,7 @@ fn what_could_not_be_done_is_said_and_stays_as_typed() {
 #[test]
 fn a_bin_is_counted_blind_and_its_sheet_posted() {
     let mut desk = Desk::new(80, 24, ASCII);
-    desk.press("f7 c").scan("A2-04").scan("RP-1131C").type_in("2").press("enter");
+    desk.press("f7 left left").scan("A2-04").scan("RP-1131C").type_in("2").press("enter");
     assert_snapshot!("a_count_under_way", desk.screen());
     // Where it differs it is counted again; then whatever else lies there.
     for _ in 0..20 {
@@ -124,4 +124,68 @@ fn the_chosen_part_or_the_marked_ones_are_put_on_paper() {
     assert_ne!(said(&mut desk, "outline-RP-1107A-RP-1107C.pdf"), first);
     desk.press("esc esc").type_in("bearing").press("enter o");
     assert!(desk.screen().contains("has no layout"), "{}", desk.screen());
+}
+
+#[test]
+fn codes_land_in_order_however_fast_they_come() {
+    let mut desk = Desk::new(80, 24, MONO);
+    let before: i64 = desk.on_hand("RP-1131C", "A2-04").parse().unwrap();
+    desk.press("f7").burst(&["A2-04", "RP-1131C", "4"]);
+    let screen = desk.screen();
+    assert!(screen.contains("receive: +4 x RP-1131C in A2-04 new"), "{screen}");
+    desk.burst(&["RP-1107C", "2", "A1-02", "RP-1131C", "3"]);
+    let screen = desk.screen();
+    assert!(screen.contains("[receive]"), "no letter chooses what is done\n{screen}");
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), (before + 4).to_string());
+    assert_eq!(desk.on_hand("RP-1107C", "A2-04"), "2");
+    assert_eq!(desk.on_hand("RP-1131C", "A1-02"), "3");
+    desk.press("esc f7 right").burst(&["J-1007", "A1-02", "RP-1131C", "1"]);
+    assert!(desk.screen().contains("issue: -1 x RP-1131C in A1-02"), "{}", desk.screen());
+    // What follows a code that is nothing is not done with what stood there before.
+    desk.press("esc f7").burst(&["NO-SUCH", "RP-1131C", "1"]);
+    assert!(desk.screen().contains("! `NO-SUCH` is no bin"), "{}", desk.screen());
+    assert_eq!(desk.on_hand("RP-1131C", "A1-02"), "2");
+}
+
+#[test]
+fn a_scan_at_the_quantity_adds_a_piece_or_says_what_it_pushed_out() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.press("f7").scan("A2-04").scan("RP-1131C").scan("RP-1131C");
+    assert!(desk.screen().contains("how many    2"), "{}", desk.screen());
+    desk.scan("RP-1131C");
+    assert!(desk.screen().contains("3 by scan"), "{}", desk.screen());
+    desk.scan("A1-02");
+    assert!(desk.screen().contains("bin A1-02, no more A2-04; how many is still 3"));
+    desk.scan("RP-1107C");
+    assert!(desk.screen().contains("part RP-1107C, no more RP-1131C"), "{}", desk.screen());
+    // With the cursor on the condition, the letters of a code choose none.
+    desk.press("down").scan("RP-1131C");
+    assert!(desk.screen().contains("condition   new"), "{}", desk.screen());
+}
+
+#[test]
+fn what_is_missing_or_not_known_is_said_where_it_is_typed() {
+    let mut desk = Desk::new(60, 16, MONO);
+    desk.press("f7").type_in("Z9").press("enter");
+    assert!(desk.screen().contains("! `Z9` is no bin of the shop"), "{}", desk.screen());
+    desk.press("ctrl-w").type_in("A2-04").press("enter").type_in("ZZ-1").press("down");
+    assert!(desk.screen().contains("`ZZ-1`"), "{}", desk.screen());
+    desk.press("up ctrl-w ctrl-w").type_in("RP-1131C").press("enter enter");
+    assert!(desk.screen().contains("! how many: type a number first"), "{}", desk.screen());
+    desk.type_in("4");
+    let screen = desk.screen();
+    let can = "Enter does it; Down for condition, cost each, belongs to.";
+    for line in ["bin ", "part ", "how many ", "condition ", "cost each ", "belongs to\n", can] {
+        assert!(screen.contains(line), "{line} in\n{screen}");
+    }
+}
+
+#[test]
+fn a_count_is_not_taken_back_but_mended() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.press("f7 left left").burst(&["A2-04", "RP-1131C", "2"]).press("f8");
+    let screen = desk.screen();
+    assert!(screen.contains("a count is mended by counting the line again"), "{screen}");
+    desk.press("f4 f8");
+    assert!(desk.screen().contains("F8 is a key of the counter: F2 goes there"));
 }

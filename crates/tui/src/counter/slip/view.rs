@@ -8,7 +8,9 @@ use ratatui::layout::{Constraint, Layout, Position, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use super::{Field, Outcome, Slip, is_counted};
+use super::{Field, Outcome, Slip, fields, is_counted};
+use crate::actions::Act;
+use crate::keys::Keys;
 use crate::text::{cut, left, wrapped};
 use crate::theme::{Role, Theme};
 
@@ -17,12 +19,14 @@ const NAME: usize = 12;
 
 impl Slip {
     /// Draws the slip.
-    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-        let says = self.says(usize::from(area.width), theme);
+    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
+        let says = self.says(usize::from(area.width), keys, theme);
+        // All lines are seen, whatever is said of them.
+        let room = area.height.saturating_sub(self.fields().len() as u16).max(2);
         let [deeds, slip, below] = Layout::vertical([
             Constraint::Length(1),
             Constraint::Min(1),
-            Constraint::Length((says.len() as u16).min(area.height / 2)),
+            Constraint::Length((says.len() as u16).min(room)),
         ])
         .areas(area);
         frame.render_widget(Paragraph::new(self.deeds(theme)), deeds);
@@ -32,7 +36,7 @@ impl Slip {
             Constraint::Min(0),
         ])
         .areas(slip);
-        self.lines(frame, slip, theme);
+        self.lines(frame, slip, keys, theme);
         if let Some(drawn) = &self.sheet {
             frame.render_widget(Paragraph::new(self.counted(drawn, sheet, theme)), sheet);
         }
@@ -53,7 +57,7 @@ impl Slip {
         if at == self.at { theme.mark("▸ ", "> ") } else { "  " }
     }
 
-    fn lines(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    fn lines(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
         let width = usize::from(area.width);
         let room = usize::from(area.height).max(1);
         let first = self.at.saturating_sub(room);
@@ -65,7 +69,7 @@ impl Slip {
             ];
             let room = width.saturating_sub(NAME + 3);
             if self.is_open(field) {
-                let hint = cut(self.hint(field), room, theme);
+                let hint = cut(&self.hint(field, keys), room, theme);
                 spans.push(Span::styled(hint, theme.style(Role::Quiet)));
             } else {
                 let text = cut(self.text(field), room, theme);
@@ -87,7 +91,7 @@ impl Slip {
         frame.render_widget(Paragraph::new(lines), area);
     }
 
-    fn name(&self, field: Field) -> &'static str {
+    pub(super) fn name(&self, field: Field) -> &'static str {
         match (field, self.typed.deed) {
             (Field::Deed, _) => "",
             (Field::Bin, Deed::Move) => "from bin",
@@ -108,36 +112,59 @@ impl Slip {
     }
 
     /// What stands in a line that nothing was typed into.
-    fn hint(&self, field: Field) -> &'static str {
-        match field {
+    fn hint(&self, field: Field, keys: &Keys) -> String {
+        let fixed = match field {
             Field::Bin | Field::To => "scan or type the bin",
-            Field::Part if self.closes_count() => "all is counted: Enter posts the sheet",
+            Field::Part if self.closes_count() => {
+                return format!("all is counted: {} posts the sheet", keys.of(Act::Accept));
+            }
             Field::Part => "scan or type the part",
             Field::Until => "as long as a quote holds its stock; or a day: 2026-12-01",
             Field::Each => "as so far",
             Field::Second => "whoever also looked, where much is missing",
             _ => "",
-        }
+        };
+        fixed.to_owned()
     }
 
-    /// What came of it, or what can be done.
-    fn says(&self, width: usize, theme: Theme) -> Vec<Line<'static>> {
-        let (text, role) = match &self.outcome {
-            _ if self.doing || self.scans > 0 => ("asking".to_owned(), Role::Quiet),
-            Some(Outcome::Trouble(what)) => (format!("! {what}"), Role::Outside),
+    /// What came of it, and what can be done.
+    fn says(&self, width: usize, keys: &Keys, theme: Theme) -> Vec<Line<'static>> {
+        let came = match &self.outcome {
+            _ if self.waits.is_some() => Some(("asking".to_owned(), Role::Quiet)),
+            Some(Outcome::Trouble(what)) => Some((format!("! {what}"), Role::Outside)),
+            Some(Outcome::Said(what)) => Some((what.clone(), Role::Head)),
             Some(Outcome::Done(handled)) if handled.back.is_some() => {
-                (format!("= {}. F8 takes it back", handled.says), Role::Inside)
+                let back = keys.of(Act::TakeBack);
+                Some((format!("= {}. {back} takes it back", handled.says), Role::Inside))
             }
-            Some(Outcome::Done(handled)) => (format!("= {}", handled.says), Role::Inside),
-            None => (
-                "Scan bin and part, or type them; Enter goes on, and does it at the end. \
-                 Up and Down choose a line, Left and Right what is done. Esc ends."
-                    .to_owned(),
-                Role::Quiet,
-            ),
+            Some(Outcome::Done(handled)) => Some((format!("= {}", handled.says), Role::Inside)),
+            None => None,
         };
-        let style = theme.style(role);
-        wrapped(&text, width, theme).into_iter().map(|line| Line::styled(line, style)).collect()
+        let can =
+            (self.next_open().is_none() || came.is_none()).then(|| (self.can(keys), Role::Quiet));
+        let said = came.into_iter().chain(can);
+        said.flat_map(|(text, role)| {
+            let style = theme.style(role);
+            wrapped(&text, width, theme).into_iter().map(move |line| Line::styled(line, style))
+        })
+        .collect()
+    }
+
+    /// What the keys would do now.
+    fn can(&self, keys: &Keys) -> String {
+        let [enter, down, up, left, right, esc] =
+            [Act::Accept, Act::Newer, Act::Older, Act::Left, Act::Right, Act::Back]
+                .map(|act| keys.of(act));
+        if self.next_open().is_some() {
+            return format!(
+                "Scan bin and part, or type them; {enter} goes on. {up} and {down} choose a line, \
+                 {left} and {right} what is done. {esc} ends."
+            );
+        }
+        let (must, may) = fields(self.typed.deed);
+        let below: Vec<&str> = may.iter().map(|field| self.name(*field)).collect();
+        let way = if self.at > must.len() { format!("{up} and {down}") } else { down };
+        format!("{enter} does it; {way} for {}. {esc} ends.", below.join(", "))
     }
 
     /// The count sheet, the bin's lines first; what the book says is no business of who counts.
