@@ -265,12 +265,25 @@ fn weigh(
     };
     let mut reached = 0.0;
     let cuts = limits(check, scale, given)?;
+    if is_far_outside(scale, value, &cuts, given.volts) {
+        note.push_str(", far outside what this check reads: read it again");
+    }
     for (key, up_to) in scale.order.iter().zip(cuts.into_iter().map(below).chain([1.0])) {
         let outcome = check.outcome(key).ok_or_else(|| unknown_outcome(check, key))?;
         weights[outcome] += up_to - reached;
         reached = up_to;
     }
     Ok(note)
+}
+
+/// Whether so many volts are a slip of the hand: beyond ten times the widest limit, but never less
+/// than what a bad cable drops (the voltage class and half of it) nor more than three times the class.
+/// Ohms and amperes run over many decades on sound and on bad units, so nothing is said of them.
+/// Common practice, no source.
+fn is_far_outside(scale: &Scale, value: f64, cuts: &[f64], volts: u16) -> bool {
+    let (widest, class) = (cuts.last().copied().unwrap_or(f64::INFINITY), f64::from(volts));
+    let far = (10.0 * widest).clamp(1.5 * class, 3.0 * class);
+    scale.unit == "V" && value.is_finite() && value > far
 }
 
 fn instrument(scale: &Scale, value: f64) -> f64 {

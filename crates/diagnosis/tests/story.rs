@@ -205,6 +205,17 @@ fn when_the_order_is_settled_the_tool_says_stop() {
 }
 
 #[test]
+fn volts_far_outside_what_a_check_reads_are_to_be_read_again() {
+    let again = |reading| read(true, &[reading]).readings[0].words.contains("read it again");
+    for slip in ["charge-voltage=142V", "ripple=200V", "bplus-to-case=52V/OL"] {
+        assert!(again(slip), "{slip}");
+    }
+    for fair in ["charge-voltage=16V", "ripple=6V", "bplus-to-case=0.52V/OL", "drain=4A"] {
+        assert!(!again(fair), "{fair}");
+    }
+}
+
+#[test]
 fn of_two_readings_of_one_check_the_later_counts() {
     let corrected = read(true, &["B-09=one", "B-09=two"]);
     assert_eq!(corrected.readings.len(), 1);

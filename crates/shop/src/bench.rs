@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use binwright_catalog::{Machine, standard::terminal};
 use binwright_diagnosis::electrical::bridge;
-use binwright_diagnosis::{Check, Diagnosis, Faults, Form, Job, Learnt, Table, diagnose};
+use binwright_diagnosis::{Check, Diagnosis, Faults, Form, Job, Learnt, Scale, Table, diagnose};
 use serde::{Deserialize, Serialize};
 
 use crate::settings::Settings;
@@ -19,7 +19,7 @@ use crate::{Asked, Shop, ShopError};
 use binwright_store::Hold;
 pub use binwright_store::QuoteState;
 pub use covers::{FromBin, Repair, RepairOption, RoleNeed, Taken};
-pub use quotes::{Closing, QuoteAsked, QuoteCard};
+pub use quotes::{Closing, QuoteAsked, QuoteCard, UNKNOWN};
 pub use units::UnitChoice;
 
 /// The voltage class of a unit of which nothing is said.
@@ -120,7 +120,7 @@ pub struct CheckCard {
     pub terminals: Vec<(String, String)>,
     /// Outcomes: key, words and what they say.
     pub outcomes: Vec<(String, String, Option<String>)>,
-    /// How a number is typed, for checks that take one.
+    /// How a number is typed, by example, for checks that take one.
     pub number: Option<String>,
     /// What theory says of a sound unit, where it says something.
     pub theory: Option<String>,
@@ -280,6 +280,25 @@ pub fn fault_cards(table: &Table) -> Vec<FaultCard> {
     table.faults.iter().map(card).collect()
 }
 
+/// How a number is typed, shown on one of the limits: `13.5V`, `0.72V/OL with the leads swapped`.
+fn example(scale: &Scale) -> String {
+    let unit = &scale.unit;
+    let cuts = scale.cuts.values().next().unwrap_or(&scale.relative);
+    let one = match cuts.get(cuts.len() / 2).copied().unwrap_or(1.0) {
+        cut if cut >= 1e3 => format!("{}k{unit}", cut / 1e3),
+        cut => format!("{cut}{unit}"),
+    };
+    match scale.form {
+        Form::Single if scale.copper => format!("{one}@85C when the copper is at 85 C"),
+        Form::Single => one,
+        Form::TwoWay => format!("{one}/OL with the leads swapped; OL is open"),
+        // Its limits are in percent.
+        Form::ThreeLead => {
+            format!("0.12{unit}/0.12{unit}/0.13{unit} for U-V, V-W, W-U; OL is open")
+        }
+    }
+}
+
 fn check_card(table: &Table, check: &Check) -> CheckCard {
     let level = table.levels.iter().find(|level| level.key == check.level);
     let cautions = level.map(|level| &level.caution).into_iter().chain([&check.caution]);
@@ -300,15 +319,7 @@ fn check_card(table: &Table, check: &Check) -> CheckCard {
             .iter()
             .map(|o| (o.key.clone(), o.words.clone(), o.means.clone()))
             .collect(),
-        number: check.reading.as_ref().map(|scale| {
-            let unit = &scale.unit;
-            let warm = if scale.copper { "@TEMPERATURE" } else { "" };
-            match scale.form {
-                Form::Single => format!("N{unit}{warm}"),
-                Form::TwoWay => format!("N{unit}/N{unit}, the leads swapped; OL for open"),
-                Form::ThreeLead => format!("N{unit}/N{unit}/N{unit}, U-V, V-W, W-U; OL for open"),
-            }
-        }),
+        number: check.reading.as_ref().map(example),
         theory: (check.key == "ripple").then(|| {
             format!(
                 "without a battery a sound bridge gives {:.3} times the voltage between lines and \

@@ -70,6 +70,8 @@ pub enum ShopError {
     NoSuchCover { found: String, there: String },
     #[error("the closing test is not passed: {}", closing_words(missing, bad))]
     ClosingTest { missing: Vec<String>, bad: Vec<String>, how: String, caution: String },
+    #[error("which fault was truly found is not said")]
+    NoFaultNamed { machine: binwright_catalog::Machine },
     #[error("`{found}` is not written role=number")]
     NotAPart { found: String },
     #[error("no unit has the number `{found}`")]
@@ -185,10 +187,14 @@ impl ShopError {
             Self::NoMachine => {
                 Some("Name the machine first, or its number with --unit.".to_owned())
             }
-            Self::NoSuchCover { there, .. } if there.is_empty() => {
-                Some("Nothing covers what is called for; `bench` says what is missing.".to_owned())
+            Self::NoSuchCover { there, .. } if there.contains('1') => {
+                Some(format!("There are {there}."))
             }
-            Self::NoSuchCover { there, .. } => Some(format!("There are {there}.")),
+            Self::NoSuchCover { there, .. } => Some(no_repair(there)),
+            Self::NoFaultNamed { machine } => Some(format!(
+                "Add --fault FAULT, the next job learns from it: `binwright bench faults {machine}` \
+                 lists them. When it was not found out, add --fault unknown: it teaches nothing."
+            )),
             Self::ClosingTest { how, caution, .. } => Some(format!(
                 "{how} CAUTION {caution} To close it all the same say why with --anyway."
             )),
@@ -219,6 +225,16 @@ impl ShopError {
             _ => None,
         }
     }
+}
+
+/// How to come by a repair when only whole units, or nothing, is there to be quoted.
+fn no_repair(there: &str) -> String {
+    let wholes = if there.is_empty() { String::new() } else { format!("There are {there}. ") };
+    format!(
+        "{wholes}A repair is offered when the readings call for one and something fills it: give \
+         another reading (`bench` says which check is next), or say what is to be changed with --with \
+         ROLE."
+    )
 }
 
 /// The causes of `error`, each that does not only repeat what stands before it.

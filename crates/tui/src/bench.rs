@@ -57,6 +57,18 @@ impl Benched {
         Ok(Self { job, answer, checks })
     }
 
+    /// Whether `card` is made on the vehicle: the checks stand in the order of strip-down.
+    fn is_least_stripped(&self, card: &CheckCard) -> bool {
+        self.checks.first().is_some_and(|first| first.level == card.level)
+    }
+
+    /// Whether something was read on it that is only read off the vehicle.
+    fn is_off(&self) -> bool {
+        let read = self.answer.diagnosis.readings.iter();
+        read.filter_map(|reading| self.checks.iter().find(|card| card.key == reading.check))
+            .any(|card| !self.is_least_stripped(card))
+    }
+
     /// Place of the check that is marked as next; none is when more cannot change anything.
     fn next_check(&self) -> Option<usize> {
         let diagnosis = &self.answer.diagnosis;
@@ -138,8 +150,15 @@ impl Pane {
 struct Work {
     /// As asked last; an answer may be on its way.
     job: OnBench,
+    /// The quote that was made of it, as it was made last.
+    quote: Option<Box<QuoteCard>>,
+}
+
+impl Work {
     /// Number of the quote that was made of it.
-    quote: Option<String>,
+    fn number(&self) -> Option<&str> {
+        self.quote.as_ref().map(|made| made.number.as_str())
+    }
 }
 
 /// The bench.
@@ -176,7 +195,7 @@ impl Bench {
     /// Asks what is to be said of `job`; it takes the place of what is shown when it is answered.
     fn ask_of(&mut self, job: OnBench) -> Vec<Effect> {
         self.work.job = job.clone();
-        self.ask(Question::Bench(Box::new(job), self.work.quote.clone()))
+        self.ask(Question::Bench(Box::new(job), self.work.number().map(str::to_owned)))
     }
 
     fn ask_units(&mut self) -> Vec<Effect> {
@@ -196,6 +215,12 @@ impl Bench {
         self.benched.as_ref()?.answer.repair.options.get(self.cover)
     }
 
+    /// Why nothing comes along with the chosen cover though it should.
+    fn nothing_along(&self) -> Option<String> {
+        let repair = &self.benched.as_ref()?.answer.repair;
+        repair.nothing_along(self.option()?).filter(|_| self.too)
+    }
+
     /// Asks what the quote of the chosen cover would be, or makes it for a customer.
     fn ask_quote(&mut self, made_for: Option<String>) -> Vec<Effect> {
         let Some(cover) = self.option().map(|option| option.name.clone()) else {
@@ -209,7 +234,7 @@ impl Bench {
             customer: made_for.unwrap_or_default(),
             who: String::new(),
         };
-        let revises = self.work.quote.clone();
+        let revises = self.work.number().map(str::to_owned);
         self.ask(Question::Quote(Box::new(Offered { asked, revises, keep })))
     }
 
@@ -260,11 +285,15 @@ impl Bench {
             }
             Answer::Quoted(card, Keep::Yes) => {
                 let said = format!("{} is made and holds {}", card.number, paper::holds(&card));
-                self.work.quote = Some(card.number.clone());
+                self.work.quote = Some(card.clone());
                 (self.typing, self.paper, self.scroll) = (None, Some(card), 0);
                 return vec![Effect::Say(said)];
             }
-            Answer::Quoted(card, Keep::DryRun) => self.paper = Some(card),
+            Answer::Quoted(card, Keep::DryRun) => {
+                // What would come out as it was made is made already.
+                let made = self.work.quote.as_ref().filter(|made| made.offers_the_same(&card));
+                self.paper = Some(made.cloned().unwrap_or(card));
+            }
             Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
                 let mut trouble = format!("{what}. {}", hint.unwrap_or_default());
                 if let Some(benched) = &self.benched {
@@ -344,6 +373,10 @@ impl Bench {
             Pane::Checks => self.read_check(),
             Pane::Findings => return self.go(Pane::Covers),
             Pane::Covers if self.option().is_some() => return self.go(Pane::Quote),
+            Pane::Quote if self.paper.as_ref().is_some_and(|card| !card.dry_run) => {
+                let made = self.work.number().unwrap_or_default();
+                return vec![Effect::Say(format!("{made} is made, and nothing is changed since"))];
+            }
             Pane::Quote if self.paper.is_some() => {
                 let customer = self.paper.as_ref().map_or("", |card| &card.customer);
                 self.typing = Some(Typing::new(What::Customer, customer));
@@ -382,7 +415,10 @@ impl Bench {
             }
             Act::WhileInThere => {
                 self.too = !self.too;
-                return self.on_cover(self.cover);
+                let why = self.nothing_along().map(Effect::Say);
+                let mut effects = self.on_cover(self.cover);
+                effects.extend(why);
+                return effects;
             }
             Act::Copy => {
                 let Some(number) = self.paper.as_ref().map(|card| card.number.clone()) else {

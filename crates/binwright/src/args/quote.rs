@@ -93,7 +93,7 @@ pub struct CloseArgs {
     /// The closing test: charge-voltage=in-range, ripple=0.05V ...
     #[arg(value_name = "CHECK=READING")]
     pub readings: Vec<String>,
-    /// A fault truly found (`bench faults` names them); the next job learns from it
+    /// A fault truly found (`bench faults` names them), the next job learns from it; or unknown
     #[arg(long, value_name = "FAULT")]
     pub fault: Vec<String>,
     /// Why it is closed though the closing test is not good or not whole

@@ -10,6 +10,8 @@ use crate::say::{Form, Say};
 
 /// Findings less likely than this are left out of reading, never out of JSON or plain lines.
 const WORTH_A_LINE: f64 = 0.01;
+/// So many pairs of faults that cannot be told apart are read; before any reading nearly all are.
+const PAIRS: usize = 3;
 
 /// Adds what the readings say, at most `limit` findings and next checks.
 pub fn bench_answer(say: &mut Say, answer: &BenchAnswer, limit: usize) {
@@ -36,12 +38,15 @@ pub fn bench_answer(say: &mut Say, answer: &BenchAnswer, limit: usize) {
     }
     let likely = diagnosis.findings.iter().filter(|finding| finding.probability >= WORTH_A_LINE);
     likely.take(limit).for_each(|finding| finding_lines(say, finding));
-    for pair in &diagnosis.indistinct {
+    for pair in diagnosis.indistinct.iter().take(PAIRS) {
         let apart = match &pair.told_apart_by {
             Some(check) => format!("{check} tells them apart"),
             None => "no check that is left tells them apart".to_owned(),
         };
         say.line(format!("open   {} or {}: {apart}", pair.faults[0], pair.faults[1]));
+    }
+    if let Some(more @ 1..) = diagnosis.indistinct.len().checked_sub(PAIRS) {
+        say.line(format!("open   and {more} more pairs that nothing read so far tells apart"));
     }
     let stop = &diagnosis.stop;
     if stop.stop {
@@ -92,7 +97,7 @@ fn next_lines(say: &mut Say, place: usize, next: &NextCheck) {
     };
     let lead = if place == 0 { "next" } else { "or  " };
     let line = format!(
-        "{lead}   {} {} ({}): {:.0} min{strip}, {:.2} bit, {:.3} a minute; changes what is done in {}",
+        "{lead}   {} {} ({}): {:.0} min{strip}, {:.2} bit, {:.3} a minute; changes the order or the leading finding in {}",
         next.code,
         next.name,
         next.check,
@@ -157,9 +162,7 @@ fn repair_lines(say: &mut Say, repair: &Repair) {
     if !repair.missing.is_empty() {
         say.line(format!("none   nothing to be had for {}", repair.missing.join(", ")));
     }
-    if !repair.unpriced.is_empty() {
-        say.line(format!("none   no price for {}", repair.unpriced.join(", ")));
-    }
+    repair.without_price().iter().for_each(|why| say.line(format!("none   {why}")));
 }
 
 fn option_lines(say: &mut Say, option: &RepairOption) {
@@ -274,7 +277,7 @@ pub fn check_card(say: &mut Say, card: &CheckCard, deference: &str) {
         say.line(format!("outcome   {}={key}: {words}{means}", card.key));
     }
     if let Some(number) = &card.number {
-        say.line(format!("number    {}={number}", card.key));
+        say.line(format!("number    type it like {}={number}", card.key));
     }
     card.theory.iter().for_each(|theory| say.line(format!("theory    {theory}")));
     card.cautions.iter().for_each(|caution| say.line(format!("CAUTION   {caution}")));

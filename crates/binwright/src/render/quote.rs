@@ -21,7 +21,7 @@ pub fn quote_card(say: &mut Say, card: &QuoteCard) {
     let by = if card.who.is_empty() { String::new() } else { format!(" by {}", card.who) };
     say.line(format!("made {}{by}, valid until {}", card.issued, card.valid_until));
     for (name, probability) in &card.beside.findings {
-        say.line(format!("found      {:>8}  {name}", percent(*probability)));
+        say.line(format!("likely     {:>8}  {name}", percent(*probability)));
     }
     for line in &card.lines {
         let part = line.part.as_ref().map_or(String::new(), |part| format!("{part} "));
@@ -52,6 +52,8 @@ pub fn quote_card(say: &mut Say, card: &QuoteCard) {
     for lack in &card.to_order {
         say.line(format!("to order   {} x {} {}", lack.quantity, lack.part, lack.condition));
     }
+    issued_lines(say, card);
+    card.beside.left_out.iter().for_each(|why| say.line(format!("left out   {why}")));
     card.beside.advice.iter().for_each(|advice| say.line(format!("mind       {advice}")));
     card.beside.look_at.iter().for_each(|look| say.line(format!("look at    {look}")));
     for (word, readings) in [("read", &card.before), ("closing", &card.closing)] {
@@ -62,12 +64,32 @@ pub fn quote_card(say: &mut Say, card: &QuoteCard) {
     if !card.faults.is_empty() {
         say.line(format!("truly found {}", card.faults.join(", ")));
     }
+    if card.state == "closed" && card.faults.is_empty() {
+        say.line("truly found nothing for sure: this job teaches nothing");
+    }
     if !card.note.is_empty() {
         say.line(format!("note       {}", card.note));
     }
     card.beside.cautions.iter().for_each(|caution| say.line(format!("CAUTION    {caution}")));
     say.line(&card.beside.deference);
     say.line(card.tax_note);
+    card.next_step().iter().for_each(|step| say.line(format!("next       {step}")));
+}
+
+/// What left which bin, and how it is taken back while the job is open.
+fn issued_lines(say: &mut Say, card: &QuoteCard) {
+    for out in &card.issues {
+        say.line(format!(
+            "issued     {} x {} {} out of {}, movement {}",
+            out.quantity, out.part, out.condition, out.bin, out.movement
+        ));
+    }
+    if let (Some(out), "issued") = (card.issues.first(), card.state) {
+        say.line(format!(
+            "back       `binwright stock undo {}` puts that back in its bin; the job stays issued",
+            out.movement
+        ));
+    }
 }
 
 fn plain(say: &mut Say, card: &QuoteCard) {
@@ -100,6 +122,17 @@ fn plain(say: &mut Say, card: &QuoteCard) {
             &hold.condition.to_string(),
             &hold.quantity.to_string(),
             &until,
+        ]);
+    }
+    for out in &card.issues {
+        let (condition, quantity) = (out.condition.to_string(), out.quantity.to_string());
+        say.fields(&[
+            "issued",
+            &out.part,
+            &out.bin,
+            &condition,
+            &quantity,
+            &out.movement.to_string(),
         ]);
     }
     for lack in &card.to_order {

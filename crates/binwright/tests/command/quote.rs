@@ -90,7 +90,7 @@ fn every_step_of_a_job_can_be_tried_first() {
     let steps: [(&[&str], &str); 4] = [
         (&["accept", "1"], "accepted"),
         (&["issue", "1"], "issued"),
-        (&["close", "1", "--anyway", "no vehicle here"], "closed"),
+        (&["close", "1", "--anyway", "no vehicle here", "--fault", "unknown"], "closed"),
         (&["drop", "1", "--why", "too dear"], "dropped"),
     ];
     for (at, (step, state)) in steps.iter().enumerate() {
@@ -114,6 +114,10 @@ fn every_step_of_a_job_can_be_tried_first() {
 fn a_revision_may_take_the_stock_its_quote_holds() {
     let bench = Bench::with_samples();
     // The regulator that is worth changing too has no price among the samples.
+    let none = made(&bench, &["--while-in-there", "--dry-run"]);
+    let why =
+        "nothing comes along while in there: RG-1120B, BK-1190A have no price in list `counter`";
+    assert_eq!(none["beside"]["left_out"], why);
     let price = bench.file("price.csv", "part,list,amount,currency\nRG-1120B,counter,38.00,EUR\n");
     assert!(bench.run(&["import", &price]).status.success());
     let first = made(&bench, &[]);
@@ -138,6 +142,11 @@ fn a_job_is_issued_tested_and_closed_and_the_next_one_learns() {
     assert_eq!(job["holds"][0]["until"], Value::Null, "until it is issued");
     let issued = bench.json(&["quote", "issue", "1", "--who", "Ann"]);
     assert_eq!((&issued["state"], list(&issued["holds"]).len()), (&"issued".into(), 0));
+    let said = text(&bench.run(&["quote", "show", "1"]).stdout);
+    let movement = &list(&issued["issues"])[0]["movement"];
+    for words in [format!("out of A1-05, movement {movement}"), format!("stock undo {movement}")] {
+        assert!(said.contains(&words), "`{words}` is missing in\n{said}");
+    }
     let moved = text(&bench.run(&["stock", "history", "--reference", "Q-0001"]).stdout);
     assert_eq!(moved.lines().count(), held, "a movement a hold:\n{moved}");
 
@@ -148,6 +157,11 @@ fn a_job_is_issued_tested_and_closed_and_the_next_one_learns() {
     }
     let bad = [&["quote", "close", "1"], &PASSED[..1], &["ripple=high"], &PASSED[2..]].concat();
     assert!(text(&bench.run(&bad).stderr).contains("ripple is high"));
+    let unsaid = bench.run(&[&["quote", "close", "1"], &PASSED[..]].concat());
+    assert_eq!(unsaid.status.code(), Some(1));
+    for words in ["which fault was truly found is not said", "bench faults alternator", "unknown"] {
+        assert!(text(&unsaid.stderr).contains(words), "`{words}`: {}", text(&unsaid.stderr));
+    }
     let found = ["--fault", "diode-shorted"];
     let closed = bench.json(&[&["quote", "close", "1"], &PASSED[..], &found].concat());
     assert_eq!((&closed["state"], list(&closed["closing"]).len()), (&"closed".into(), 5));
@@ -178,8 +192,11 @@ fn a_job_may_be_closed_against_its_test_when_it_says_why() {
     for step in ["accept", "issue"] {
         assert!(bench.run(&["quote", step, "1"]).status.success(), "{step}");
     }
-    let closed = bench.json(&["quote", "close", "1", "--anyway", "customer has no vehicle here"]);
-    assert_eq!(closed["note"], "customer has no vehicle here");
+    let why = "customer has no vehicle here";
+    let closed = bench.json(&["quote", "close", "1", "--anyway", why, "--fault", "unknown"]);
+    assert_eq!(closed["note"], why);
+    let said = text(&bench.run(&["quote", "show", "1"]).stdout);
+    assert!(said.contains("this job teaches nothing"), "{said}");
     assert_eq!(bench.json(&["bench", "learnt"])["jobs"], 0, "no fault was named");
 }
 

@@ -38,6 +38,27 @@ pub struct Repair {
     pub missing: Vec<String>,
     /// Parts that would fit but have no price on the list.
     pub unpriced: Vec<String>,
+    /// The list that says what new parts cost.
+    pub price_list: String,
+}
+
+impl Repair {
+    /// Which parts would fit but have no price, in words.
+    pub fn without_price(&self) -> Option<String> {
+        let (has, list) = (if self.unpriced.len() > 1 { "have" } else { "has" }, &self.price_list);
+        let parts = self.unpriced.join(", ");
+        (!parts.is_empty()).then(|| format!("{parts} {has} no price in list `{list}`"))
+    }
+
+    /// Why nothing comes along with `option`, when it is asked what else is worth changing.
+    pub fn nothing_along(&self, option: &RepairOption) -> Option<String> {
+        option.extras.is_empty().then(|| {
+            let why = self.without_price();
+            let why =
+                why.unwrap_or_else(|| "nothing else is worth changing or to be had".to_owned());
+            format!("nothing comes along while in there: {why}")
+        })
+    }
 }
 
 /// A role that is called for.
@@ -204,6 +225,7 @@ impl Shop {
             options,
             missing: found.missing,
             unpriced,
+            price_list: settings.price_list.clone(),
         })
     }
 

@@ -2,17 +2,19 @@
 
 mod card;
 
+use binwright_catalog::Quantity;
 use binwright_diagnosis::{ClosedJob, Explained, Faults, Job, Table, diagnose};
 use binwright_quoting::{Head, Line, Quote, last_day};
 use binwright_store::{
-    Keep, QuoteLine, QuoteReading, QuoteState, Revision, StoreError, StoredQuote, Writer,
+    History, Keep, QuoteLine, QuoteReading, QuoteState, Reason, Revision, StoreError, StoredQuote,
+    Writer,
 };
 use jiff::Timestamp;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
 use self::card::card;
-pub use self::card::{Beside, Held, Lacking, LineOnPaper, QuoteCard, TAX_NOTE, TaxOnPaper};
+pub use self::card::{Beside, Held, Issued, Lacking, LineOnPaper, QuoteCard, TAX_NOTE, TaxOnPaper};
 use super::{BenchAnswer, OnBench, RepairOption, Rules, Taken};
 use crate::settings::Settings;
 use crate::{Shop, ShopError};
@@ -32,12 +34,15 @@ pub struct QuoteAsked {
     pub who: String,
 }
 
+/// Said in the place of a fault when none was found for sure: the job teaches nothing.
+pub const UNKNOWN: &str = "unknown";
+
 /// How a job is closed.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Closing {
     /// The closing test, as `check=value`.
     pub readings: Vec<String>,
-    /// Faults truly found, by key or code.
+    /// Faults truly found, by key or code, or [`UNKNOWN`] alone.
     pub faults: Vec<String>,
     /// Why it is closed though the test is not good or not whole.
     pub anyway: Option<String>,
@@ -122,7 +127,7 @@ impl Shop {
     ///
     /// When there is none.
     pub fn quote(&self, number: &str) -> Result<QuoteCard, ShopError> {
-        card(self.store.quote(number)?, self.today)
+        self.with_issues(card(self.store.quote(number)?, self.today)?)
     }
 
     /// The quotes in `state`, or all, oldest first.
@@ -173,7 +178,8 @@ impl Shop {
     /// # Errors
     ///
     /// [`ShopError::ClosingTest`] when a check of the test was not made or is not good and `closing`
-    /// does not say why it is closed anyway; when a fault is not known or the job not issued.
+    /// does not say why it is closed anyway; when no fault is named or one is not known, or the job is
+    /// not issued.
     pub fn quote_close(
         &mut self,
         rules: &Rules,
@@ -202,11 +208,7 @@ impl Shop {
         if closing.anyway.is_none() {
             judge_closing(table, &explained)?;
         }
-        let fault = |word: &String| Ok(table.faults[table.fault(word)?].key.clone());
-        let mut faults: Vec<String> =
-            closing.faults.iter().map(fault).collect::<Result<_, ShopError>>()?;
-        faults.sort();
-        faults.dedup();
+        let faults = faults_found(table, &closing.faults)?;
         let note = closing.anyway.clone().unwrap_or_default();
         let closing = readings(&explained);
         self.stepped(keep, |w| {
@@ -252,7 +254,27 @@ impl Shop {
             let number = step(w)?;
             w.quote(&number)
         })?;
-        Ok(QuoteCard { dry_run: keep == Keep::DryRun, ..card(quote, self.today)? })
+        self.with_issues(QuoteCard { dry_run: keep == Keep::DryRun, ..card(quote, self.today)? })
+    }
+
+    /// The card with what left the bins for it and was not put back, as the ledger has it.
+    fn with_issues(&self, mut card: QuoteCard) -> Result<QuoteCard, ShopError> {
+        if !matches!(card.state, "issued" | "closed") {
+            return Ok(card);
+        }
+        let reference = Some(card.number.clone());
+        let asked = History { reference, limit: usize::MAX, ..History::default() };
+        let moved = self.store.history(&asked)?.into_iter().rev();
+        let out = moved.filter(|m| m.reason == Reason::Issue && m.undone_by.is_none());
+        let issued = |m: binwright_store::Moved| Issued {
+            movement: m.seq,
+            quantity: Quantity::from_thousandths(-m.quantity.thousandths()),
+            part: m.part,
+            bin: m.bin,
+            condition: m.condition,
+        };
+        card.issues = out.map(issued).collect();
+        Ok(card)
     }
 
     fn revision(
@@ -270,6 +292,7 @@ impl Shop {
             ShopError::NoSuchCover { found: asked.cover.clone(), there: names.join(", ") }
         })?;
         let mut wanted = option.wanted.clone();
+        let left_out = asked.extras.then(|| answer.repair.nothing_along(option)).flatten();
         if asked.extras {
             for extra in &option.extras {
                 wanted.extend(self.lines_of(extra, settings)?);
@@ -300,7 +323,7 @@ impl Shop {
             hold_until,
             cover: option.name.clone(),
             asked: json(&asked.on_bench)?,
-            words: json(&beside(answer, option))?,
+            words: json(&Beside { left_out, ..beside(answer, option) })?,
             lines: quote.lines.iter().map(line).collect(),
             net: quote.net,
             tax: quote.tax,
@@ -347,6 +370,7 @@ fn beside(answer: &BenchAnswer, option: &RepairOption) -> Beside {
     Beside {
         findings: likely.map(|f| (f.name.clone(), f.probability)).collect(),
         advice: option.takes.iter().filter_map(fitted).chain(option.advice.clone()).collect(),
+        left_out: None,
         look_at: calls.look_at.clone(),
         cautions: calls.cautions.clone(),
         deference: answer.deference.clone(),
@@ -360,6 +384,21 @@ fn readings(explained: &[Explained]) -> Vec<QuoteReading> {
         typed: one.typed.clone(),
     };
     explained.iter().map(reading).collect()
+}
+
+/// Keys of the faults named, each once; none when they are unknown, which must be said.
+fn faults_found(table: &Table, named: &[String]) -> Result<Vec<String>, ShopError> {
+    if named.is_empty() {
+        return Err(ShopError::NoFaultNamed { machine: table.machine });
+    }
+    if named == [UNKNOWN] {
+        return Ok(Vec::new());
+    }
+    let fault = |word: &String| Ok(table.faults[table.fault(word)?].key.clone());
+    let mut faults: Vec<String> = named.iter().map(fault).collect::<Result<_, ShopError>>()?;
+    faults.sort();
+    faults.dedup();
+    Ok(faults)
 }
 
 /// Refuses a closing test that is not whole or not good.

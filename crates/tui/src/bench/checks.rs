@@ -35,6 +35,7 @@ fn state(benched: &Benched, card: &CheckCard) -> (String, Role) {
             let (lead, role) = if best { ("NEXT, ", Role::Head) } else { ("", Role::Quiet) };
             (format!("{lead}{minutes:.0} min"), role)
         }
+        None if benched.is_least_stripped(card) => ("only on the vehicle".to_owned(), Role::Quiet),
         None => ("cannot be made any more".to_owned(), Role::Quiet),
     }
 }
@@ -81,7 +82,7 @@ pub(super) fn title(benched: &Benched, card: &CheckCard) -> String {
             _ => String::new(),
         };
         let change = percent(next.change_chance);
-        format!(": {:.0} min{strip}, changes what is done in {change}", next.minutes)
+        format!(": {:.0} min{strip}, in {change} a new order or leading finding", next.minutes)
     });
     format!("{} {}{worth}", card.code, card.name)
 }
@@ -101,7 +102,9 @@ pub(super) fn told(benched: &Benched, card: &CheckCard) -> Vec<Told> {
     for (code, meaning) in &card.terminals {
         tale.push(Told::plain("terminal", format!("{code}: {meaning}")));
     }
-    tale.extend(card.number.iter().map(|number| Told::plain("number", number)));
+    tale.extend(
+        card.number.iter().map(|number| Told::plain("number", format!("type it like {number}"))),
+    );
     for (key, words, means) in &card.outcomes {
         let means = means.as_ref().map_or(String::new(), |means| format!(". {means}"));
         tale.push(Told::plain("or", format!("{key}: {words}{means}")));

@@ -159,12 +159,12 @@ pub(super) fn told(benched: &Benched, chosen: usize) -> Vec<Told> {
             format!("nothing to be had for {}", repair.missing.join(", ")),
         ));
     }
-    if !repair.unpriced.is_empty() {
-        tale.push(Told::plain("none", format!("no price for {}", repair.unpriced.join(", "))));
-    }
+    tale.extend(repair.without_price().map(|why| Told::plain("none", why)));
     if repair.options.iter().all(is_whole_unit) {
         let text = if calls.must.iter().all(|call| !call.ordered) {
             "nothing is called for yet: read on"
+        } else if benched.answer.unit.is_some() {
+            "no cover: nothing to be had fills it; say which part sits in a role"
         } else {
             "no cover yet: name the unit, or say which part sits in a role"
         };

@@ -73,6 +73,8 @@ pub(super) fn told(card: &QuoteCard) -> Vec<Told> {
     if !card.customer.is_empty() {
         tale.push(Told::plain("for", &card.customer));
     }
+    tale.extend(card.next_step().map(|step| Told::plain("next", step)));
+    tale.extend(card.beside.left_out.iter().map(|why| Told::head("left out", why)));
     if !card.holds.is_empty() {
         let lead = if card.dry_run { "will hold" } else { "holds" };
         tale.push(Told::head(lead, holds(card)));
@@ -82,7 +84,7 @@ pub(super) fn told(card: &QuoteCard) -> Vec<Told> {
         tale.push(Told::plain("to order", text));
     }
     for (name, probability) in &card.beside.findings {
-        tale.push(Told::plain("found", format!("{name} {}", percent(*probability))));
+        tale.push(Told::plain("likely", format!("{name} {}", percent(*probability))));
     }
     tale.extend(card.beside.advice.iter().map(|advice| Told::plain("mind", advice)));
     tale.extend(card.beside.look_at.iter().map(|look| Told::plain("look at", look)));

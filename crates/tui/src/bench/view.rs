@@ -91,10 +91,14 @@ fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     };
     let answer = &benched.answer;
     let unit = answer.unit.as_deref().unwrap_or("unknown unit");
-    let came = if answer.loose { "carried in loose" } else { "on the machine" };
+    let came = match answer.loose {
+        true => "carried in loose",
+        false if benched.is_off() => "off the machine",
+        false => "on the machine",
+    };
     let count = answer.diagnosis.readings.len();
     let read = if count == 1 { "1 reading".to_owned() } else { format!("{count} readings") };
-    let quote = desk.work.quote.as_ref().map_or(String::new(), |number| format!(", {number}"));
+    let quote = desk.work.quote.as_ref().map_or(String::new(), |made| format!(", {}", made.number));
     let waits = if desk.waiting { ", asking" } else { "" };
     let text =
         format!("{unit} {} {} V, {came}, {read}{quote}{waits}", answer.machine, answer.volts);
@@ -123,7 +127,7 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
     let aside = desk.aside.iter().take(typing.offers(desk.aside.len())).map(|work| {
         let unit = work.job.unit.as_deref().unwrap_or("unknown");
         let machine = work.job.machine.map_or("", |machine| machine.word());
-        let quote = work.quote.as_ref().map_or(String::new(), |quote| format!(", {quote}"));
+        let quote = work.quote.as_ref().map_or(String::new(), |made| format!(", {}", made.number));
         let count = work.job.readings.len();
         format!("{} {machine}, put aside with {count} readings{quote}", left(unit, 14, theme))
     });
@@ -200,7 +204,7 @@ fn whole(desk: &Bench, benched: &Benched, width: usize, theme: Theme) -> Vec<Lin
         let text = if desk.option().is_some() { "asking" } else { "there is no cover to quote" };
         return vec![Line::styled(text, theme.style(Role::Quiet))];
     };
-    let title = paper::title(card, desk.work.quote.as_deref());
+    let title = paper::title(card, desk.work.number());
     let mut lines = vec![rule(&title, width, theme)];
     lines.extend(paper::lines(card, width, theme));
     lines.extend(told::lines(&paper::told(card), width, theme));
@@ -233,7 +237,7 @@ fn chosen_below(
     let rows: Vec<String> = match typing.what {
         What::Reading(at) => {
             let card = &benched.checks[at];
-            let number = card.number.iter().map(|number| format!("number: {number}"));
+            let number = card.number.iter().map(|number| format!("or a number, like {number}"));
             let outcomes = card.outcomes.iter().map(|(key, words, _)| format!("{key}: {words}"));
             return choices(outcomes.collect(), typing.at, width, theme)
                 .into_iter()

@@ -48,7 +48,10 @@ fn a_unit_is_found_by_its_words_or_told_by_machine_and_voltage() {
         taken.contains("unknown unit alternator 24 V, carried in loose, 0 readings"),
         "{taken}"
     );
-    assert!(taken.contains("B-01  belt, tensioner, alignment           cannot be made"), "{taken}");
+    assert!(
+        taken.contains("B-01  belt, tensioner, alignment           only on the vehicle"),
+        "{taken}"
+    );
     assert!(desk.press("ctrl-w ctrl-w").type_in("zzz").screen().contains("no such unit"));
 }
 
@@ -112,6 +115,11 @@ fn a_quote_is_made_for_a_customer_and_made_again_as_a_revision() {
     for words in ["Q-0001 is made and holds 1 x RP-1131C in A1-05", "Q-0001 revision 1, open"] {
         assert!(made.contains(words), "`{words}` is missing in\n{made}");
     }
+    assert!(made.contains("quote accept Q-0001"), "{made}");
+    let still = desk.press("enter").screen();
+    for words in ["Q-0001 is made, and nothing is changed since", "Q-0001 revision 1, open"] {
+        assert!(still.contains(words), "`{words}` is missing in\n{still}");
+    }
     read(&mut desk, "B-24", "clean");
     let would_be = desk.press("tab tab tab").screen();
     assert!(would_be.contains("Q-0001 revision 2 as it would be"), "{would_be}");
@@ -142,7 +150,7 @@ fn a_unit_put_aside_comes_back_with_what_was_read() {
     let offered = desk.press("/").screen();
     assert!(offered.contains("AU-1112        alternator, put aside with 3 readings"), "{offered}");
     let back = desk.press("down enter").screen();
-    assert!(back.contains("AU-1112 alternator 12 V, on the machine, 3 readings"), "{back}");
+    assert!(back.contains("AU-1112 alternator 12 V, off the machine, 3 readings"), "{back}");
 }
 
 #[test]

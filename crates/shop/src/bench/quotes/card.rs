@@ -22,6 +22,9 @@ pub struct Beside {
     pub findings: Vec<(String, f64)>,
     /// What would kill the new part again, and what speaks for a whole unit.
     pub advice: Vec<String>,
+    /// What was to come along and does not, and why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub left_out: Option<String>,
     /// What else is to be looked at.
     pub look_at: Vec<String>,
     /// What can hurt while it is mended.
@@ -69,6 +72,8 @@ pub struct QuoteCard {
     pub holds: Vec<Held>,
     /// What is in no bin yet.
     pub to_order: Vec<Lacking>,
+    /// What left the bins for it and was not put back.
+    pub issues: Vec<Issued>,
     /// What stands beside the lines.
     pub beside: Beside,
     /// What was read before the repair: check, outcome, as typed.
@@ -134,6 +139,54 @@ pub struct Held {
     pub until: Option<Date>,
 }
 
+/// Pieces that left a bin for a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Issued {
+    /// Number of the movement, to undo it by.
+    pub movement: i64,
+    /// House number.
+    pub part: String,
+    /// The bin.
+    pub bin: String,
+    /// In what condition.
+    pub condition: Condition,
+    /// How many.
+    pub quantity: Quantity,
+}
+
+impl QuoteCard {
+    /// What is to be done with it next, and by which command.
+    pub fn next_step(&self) -> Option<String> {
+        let (number, machine) = (&self.number, self.machine);
+        match self.state {
+            _ if self.dry_run => None,
+            "open" => Some(format!(
+                "`binwright quote accept {number}` when the customer takes it, then `quote issue \
+                 {number}` takes the parts out, and `quote close {number}` names the closing test"
+            )),
+            "accepted" => {
+                Some(format!("`binwright quote issue {number}` takes the parts out of their bins"))
+            }
+            "issued" => Some(format!(
+                "`binwright quote close {number} CHECK=READING ... --fault FAULT` with the closing test \
+                 (alone it says which checks) and what was truly found (`bench faults {machine}`)"
+            )),
+            _ => None,
+        }
+    }
+
+    /// Whether `other` offers the same on the same readings for as long.
+    pub fn offers_the_same(&self, other: &Self) -> bool {
+        self.cover == other.cover
+            && self.lines == other.lines
+            && self.total == other.total
+            && self.valid_until == other.valid_until
+            && self.before == other.before
+            && self.to_order == other.to_order
+            && self.beside == other.beside
+    }
+}
+
 /// Pieces that are in no bin.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Lacking {
@@ -165,6 +218,7 @@ pub(super) fn card(quote: StoredQuote, today: Date) -> Result<QuoteCard, ShopErr
         taxes: taxes(&lines)?,
         lines: lines.into_iter().map(on_paper).collect(),
         number: quote.number,
+        issues: Vec::new(),
         state: if lapsed { "lapsed" } else { quote.state.word() },
         customer: quote.customer,
         machine: quote.machine,
