@@ -83,12 +83,13 @@ pub(super) fn told(card: &QuoteCard) -> Vec<Told> {
         let text = format!("{} x {} {}", lack.quantity, lack.part, lack.condition);
         tale.push(Told::plain("to order", text));
     }
+    // What can hurt is read before what is likely.
+    tale.extend(card.beside.cautions.iter().map(Told::caution));
     for (name, probability) in &card.beside.findings {
         tale.push(Told::plain("likely", format!("{name} {}", percent(*probability))));
     }
     tale.extend(card.beside.advice.iter().map(|advice| Told::plain("mind", advice)));
     tale.extend(card.beside.look_at.iter().map(|look| Told::plain("look at", look)));
-    tale.extend(card.beside.cautions.iter().map(Told::caution));
     tale.push(Told::plain("note", &card.beside.deference));
     tale.push(Told::plain("tax", card.tax_note));
     tale
