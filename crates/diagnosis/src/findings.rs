@@ -39,6 +39,19 @@ pub struct Reason {
     pub factor: f64,
 }
 
+impl Reason {
+    /// Three digits of the factor: `0.04`, `1.62`, `28.1`, `340`.
+    pub fn factor_in_words(&self) -> String {
+        let decimals = match self.factor {
+            f if f >= 100.0 => 0,
+            f if f >= 10.0 => 1,
+            f if f >= 0.095 => 2,
+            _ => 4,
+        };
+        format!("{:.decimals$}", self.factor)
+    }
+}
+
 /// One or two faults that together explain the readings.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Explanation {

@@ -149,9 +149,12 @@ impl App {
     }
 
     /// Takes in text that was pasted.
-    pub fn pasted(&mut self, text: String) -> Vec<Todo> {
+    pub fn pasted(&mut self, text: &str) -> Vec<Todo> {
         let mut todo = self.let_go();
-        todo.extend(self.tell(self.at, Msg::Pasted(text)));
+        // One line is one question; what follows a line end is no part of it.
+        let line = text.lines().next().unwrap_or_default();
+        let line = line.chars().filter(|letter| !letter.is_control()).collect();
+        todo.extend(self.tell(self.at, Msg::Pasted(line)));
         todo
     }
 

@@ -502,10 +502,9 @@ impl Desk for Bench {
             Msg::Act(act) => self.act(act),
             Msg::Typed(letter) => self.typed(InputRequest::InsertChar(letter)),
             Msg::Pasted(text) => {
-                let line = text.lines().next().unwrap_or_default().to_owned();
-                let letters = line.chars().filter(|letter| !letter.is_control());
                 // Only the last letter's question is worth asking.
-                letters.fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
+                text.chars()
+                    .fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
             }
             Msg::Scanned { code, typed } => {
                 for _ in 0..typed {

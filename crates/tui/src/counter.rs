@@ -398,11 +398,9 @@ impl Desk for Counter {
             }
             Msg::Typed(letter) => self.typed(InputRequest::InsertChar(letter)),
             Msg::Pasted(text) => {
-                // One line is one question; what follows a line end is no part of it.
-                let line = text.lines().next().unwrap_or_default().to_owned();
-                let letters = line.chars().filter(|letter| !letter.is_control());
                 // Only the last letter's question is worth asking.
-                letters.fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
+                text.chars()
+                    .fold(Vec::new(), |_, letter| self.typed(InputRequest::InsertChar(letter)))
             }
             Msg::Scanned { code, typed } => {
                 if let Some(Aid::Slip(slip)) = &mut self.aid {

@@ -36,7 +36,7 @@ pub enum Msg {
     Act(Act),
     /// A character was typed.
     Typed(char),
-    /// Text was pasted.
+    /// Text was pasted: one line of it, without controls.
     Pasted(String),
     /// A scanner typed a code; the last so many characters of it were already taken as typed.
     Scanned {

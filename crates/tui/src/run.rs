@@ -257,7 +257,7 @@ fn input(app: &mut App, event: Event, began: Instant) -> Vec<Todo> {
         Event::Key(key) if key.kind != KeyEventKind::Release => {
             app.key(key.into(), began.elapsed())
         }
-        Event::Paste(text) => app.pasted(text),
+        Event::Paste(text) => app.pasted(&text),
         _ => Vec::new(),
     }
 }

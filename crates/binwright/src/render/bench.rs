@@ -74,20 +74,13 @@ fn finding_lines(say: &mut Say, finding: &Finding) {
     for (word, reasons) in [("for    ", &finding.speaks_for), ("against", &finding.speaks_against)]
     {
         for reason in reasons {
-            say.line(format!("          {word} x {:<7} {}", factor(reason.factor), reason.words));
+            say.line(format!(
+                "          {word} x {:<7} {}",
+                reason.factor_in_words(),
+                reason.words
+            ));
         }
     }
-}
-
-/// Three digits of a factor: `0.04`, `1.62`, `28.1`, `340`.
-fn factor(factor: f64) -> String {
-    let decimals = match factor {
-        f if f >= 100.0 => 0,
-        f if f >= 10.0 => 1,
-        f if f >= 0.095 => 2,
-        _ => 4,
-    };
-    format!("{factor:.decimals$}")
 }
 
 fn next_lines(say: &mut Say, place: usize, next: &NextCheck) {

@@ -56,24 +56,16 @@ pub(super) fn title(finding: &Finding) -> String {
     format!("{} {}: {before} before any reading", finding.code, finding.name)
 }
 
-/// Three digits of a factor: `0.04`, `1.62`, `28.1`, `340`.
-fn factor(factor: f64) -> String {
-    let decimals = match factor {
-        f if f >= 100.0 => 0,
-        f if f >= 10.0 => 1,
-        f if f >= 0.095 => 2,
-        _ => 4,
-    };
-    format!("{factor:.decimals$}")
-}
-
 /// Why the chosen finding stands where it does, what cannot be told apart, and whether to stop.
 pub(super) fn told(benched: &Benched, finding: &Finding) -> Vec<Told> {
     let diagnosis = &benched.answer.diagnosis;
     let mut tale = Vec::new();
     for (lead, reasons) in [("for", &finding.speaks_for), ("against", &finding.speaks_against)] {
         for reason in reasons {
-            tale.push(Told::plain(lead, format!("x {}  {}", factor(reason.factor), reason.words)));
+            tale.push(Told::plain(
+                lead,
+                format!("x {}  {}", reason.factor_in_words(), reason.words),
+            ));
         }
     }
     if tale.is_empty() {
