@@ -7,6 +7,7 @@ use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use crate::engine::values;
 use crate::stock::day;
 use crate::worth::currency;
 use crate::{Movement, Order, Reason, Store, StoreError, Writer, sql};
@@ -108,11 +109,9 @@ impl Writer<'_> {
                 if key.is_empty() { String::new() } else { format!("{} {key}", order.name()) };
             let first = w.post_once(&key, &movements)?;
             // All of them come in, so they were numbered in the order they were given.
-            let mut add = w.transaction.prepare_cached(sql!("receipt_line_add"))?;
             for (seq, arrival) in (first..).zip(&receipt.arrivals) {
-                add.execute((seq, order.id, arrival.line))?;
+                w.session.run(sql!("receipt_line_add"), values![seq, order.id, arrival.line])?;
             }
-            drop(add);
             Ok(first)
         })
     }
@@ -130,7 +129,7 @@ impl Writer<'_> {
             let what = "a price is not in the order's currency";
             return Err(StoreError::Terms { of: order.name(), what });
         }
-        let cost = each.converted(order.rate, currency(&self.transaction)?);
+        let cost = each.converted(order.rate, currency(self.session)?);
         Ok(Movement {
             part: arrival.substitute.clone().unwrap_or_else(|| line.part.clone()),
             bin: arrival.bin.clone(),
@@ -154,19 +153,15 @@ impl Store {
     ///
     /// What the engine says.
     pub fn arrived(&self, order: i64) -> Result<Vec<Arrived>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("order_arrivals"))?;
-        let mut rows = query.query([order])?;
-        let mut all = Vec::new();
-        while let Some(row) = rows.next()? {
-            all.push(Arrived {
+        self.session.all(sql!("order_arrivals"), values![order], |row| {
+            Ok(Arrived {
                 line: row.get(0)?,
                 part: row.get(1)?,
                 quantity: Quantity::from_thousandths(row.get(2)?),
-                day: day(&row.get::<_, String>(3)?)?,
+                day: day(&row.get::<String>(3)?)?,
                 posting: row.get(4)?,
-            });
-        }
-        Ok(all)
+            })
+        })
     }
 
     /// How long everything took that came until `day`, first to last.
@@ -175,18 +170,14 @@ impl Store {
     ///
     /// What the engine says.
     pub fn lead_times(&self, until: Date) -> Result<Vec<LeadSeen>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("receipt_lead_days"))?;
-        let mut rows = query.query([until.to_string()])?;
-        let mut all = Vec::new();
-        while let Some(row) = rows.next()? {
-            all.push(LeadSeen {
+        self.session.all(sql!("receipt_lead_days"), values![until.to_string()], |row| {
+            Ok(LeadSeen {
                 supplier: row.get(0)?,
                 part_id: row.get(1)?,
-                sent: day(&row.get::<_, String>(2)?)?,
-                came: day(&row.get::<_, String>(3)?)?,
+                sent: day(&row.get::<String>(2)?)?,
+                came: day(&row.get::<String>(3)?)?,
                 quantity: Quantity::from_thousandths(row.get(4)?),
-            });
-        }
-        Ok(all)
+            })
+        })
     }
 }
