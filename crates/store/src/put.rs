@@ -52,20 +52,11 @@ impl Writer<'_> {
         }
         let measures = serde_json::to_string(&part.measures)?;
         let layout = part.layout.as_ref().map(ToString::to_string);
-        let fields =
-            (&part.kind, &part.description, &part.maker, part.issue.code(), &measures, &layout);
+        let Part { house, kind, description, maker, .. } = part;
+        let issue = part.issue.code();
         let added: Option<u64> = self.session.first(
             sql!("part_add"),
-            values![
-                &part.house,
-                &folded,
-                fields.0,
-                fields.1,
-                fields.2,
-                fields.3,
-                fields.4,
-                fields.5
-            ],
+            values![house, folded, kind, description, maker, issue, measures, layout],
             |row| row.get(0),
         )?;
         if let Some(id) = added {
@@ -80,16 +71,7 @@ impl Writer<'_> {
         }
         self.session.run(
             sql!("part_change"),
-            values![
-                known.id,
-                &part.house,
-                fields.0,
-                fields.1,
-                fields.2,
-                fields.3,
-                fields.4,
-                fields.5
-            ],
+            values![known.id, house, kind, description, maker, issue, measures, layout],
         )?;
         if known.part.numbers != part.numbers {
             self.session.run(sql!("numbers_drop"), values![known.id])?;

@@ -91,10 +91,7 @@ pub(super) fn first<T>(
 ) -> Result<Option<T>, StoreError> {
     let mut query = file.prepare_cached(query)?;
     let mut rows = query.query(params_from_iter(values))?;
-    let first = rows.next()?.map(|row| read(&Row(row))).transpose()?;
-    // What writes is done only when its rows are at an end.
-    rows.next()?;
-    Ok(first)
+    rows.next()?.map(|row| read(&Row(row))).transpose()
 }
 
 pub(super) fn each<T, E: From<StoreError>>(
