@@ -6,7 +6,8 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use crate::engine::{Access, Session, file, values};
-use crate::open::{new_identity, store_file};
+use crate::folder::store_file;
+use crate::open::new_identity;
 use crate::own::{pack, unpack};
 use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};

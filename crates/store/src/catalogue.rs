@@ -42,8 +42,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
-        // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
-        self.session.one("PRAGMA data_version", &[], |row| row.get(0))
+        self.session.seen_from_outside()
     }
 
     /// The number of the last change; 0 when nothing was ever changed.

@@ -23,7 +23,8 @@ pub struct Writer<'a> {
 
 impl Store {
     /// Runs `act` in one transaction: kept whole when it returns `Ok` (and `keep` says so), taken
-    /// back whole otherwise. Programs that write at once queue fairly on a file lock.
+    /// back whole otherwise. Programs that write at once queue, on a file lock or on a row of the
+    /// server.
     ///
     /// # Errors
     ///
@@ -36,7 +37,11 @@ impl Store {
         if self.read_only {
             return Err(StoreError::ReadOnly.into());
         }
-        let _turn = wait_for_turn(&self.dir)?;
+        // On a server the engine has the queue.
+        let _turn = match self.session {
+            Session::File(_) => Some(wait_for_turn(&self.dir)?),
+            Session::Server(_) => None,
+        };
         let transaction = self.session.begin()?;
         let done = act(&mut Writer { session: &self.session })?;
         if keep == Keep::Yes {

@@ -10,8 +10,8 @@ use binwright_store::{
 use jiff::civil::Date;
 use proptest::prelude::*;
 
-use crate::plain::{CONTAINS, KIT, Place, Plain, Step};
-use crate::support::{is_sound, movement, on_hand, post, shop};
+use super::plain::{CONTAINS, KIT, Place, Plain, Step};
+use super::support::{is_sound, movement, on_hand, post, shop};
 
 fn step() -> impl Strategy<Value = Step> {
     let (part, bin) = (0..3usize, 0..2usize);

@@ -3,7 +3,7 @@
 use binwright_catalog::{Currency, Money, Quantity};
 use binwright_store::{CountPlace, Counted, Keep, Movement, NewSheet, Reason, Store, StoreError};
 
-use crate::support::{is_sound, movement, on_hand, post, shop};
+use super::support::{is_sound, movement, on_hand, post, shop};
 
 fn money(minor: i64) -> Money {
     Money { minor, currency: Currency::EUR }

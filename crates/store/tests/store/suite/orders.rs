@@ -7,7 +7,7 @@ use binwright_store::{
 };
 use jiff::civil::Date;
 
-use crate::support::{Done, is_sound, movement, on_hand, post, shop};
+use super::support::{Done, is_sound, movement, on_hand, post, shop};
 
 fn day(text: &str) -> Date {
     text.parse().unwrap()

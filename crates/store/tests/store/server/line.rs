@@ -1,0 +1,54 @@
+//! What becomes of a step when the line to the server is lost?
+
+use binwright_store::{Keep, StoreError, Writer};
+
+use super::ground::meddle;
+use super::suite::support::{is_sound, movement, on_hand, post, shop};
+
+/// Ends every line to the shop but one's own.
+const CUT: &str = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity
+    WHERE datname = current_database() AND pid <> pg_backend_pid()";
+
+#[test]
+fn a_line_lost_between_two_steps_is_taken_up_again_unnoticed() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = shop(dir.path(), 1, 1);
+    for round in 1..=3 {
+        meddle(dir.path(), CUT).unwrap();
+        post(&mut store, &movement(0, 0, 1)).unwrap();
+        meddle(dir.path(), CUT).unwrap();
+        assert_eq!(on_hand(&store, 0, 0), round);
+    }
+    is_sound(&store);
+}
+
+#[test]
+fn a_line_lost_within_a_step_takes_all_of_it_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = shop(dir.path(), 1, 1);
+    let broken = store.write(Keep::Yes, |w: &mut Writer<'_>| {
+        w.post(&movement(0, 0, 5))?;
+        meddle(dir.path(), CUT).unwrap();
+        w.post(&movement(0, 0, 5))
+    });
+    assert!(matches!(broken, Err(StoreError::OutOfReach { .. })), "{broken:?}");
+    assert_eq!(on_hand(&store, 0, 0), 0);
+    post(&mut store, &movement(0, 0, 2)).unwrap();
+    assert_eq!(on_hand(&store, 0, 0), 2);
+    is_sound(&store);
+}
+
+/// The caller swallows the error; what the server took back must not be told as kept.
+#[test]
+fn a_step_in_which_something_failed_is_not_kept_in_silence() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = shop(dir.path(), 1, 1);
+    let kept = store.write(Keep::Yes, |w: &mut Writer<'_>| {
+        w.post(&movement(0, 0, 5))?;
+        meddle(dir.path(), CUT).unwrap();
+        let _ = w.post(&movement(0, 0, 5));
+        Ok::<_, StoreError>(())
+    });
+    assert!(kept.is_err());
+    assert_eq!(on_hand(&store, 0, 0), 0);
+}

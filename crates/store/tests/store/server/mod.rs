@@ -1,0 +1,7 @@
+//! The suite on a PostgreSQL server, and what is about the line to it alone.
+
+mod cluster;
+mod ground;
+mod line;
+#[path = "../suite/mod.rs"]
+mod suite;

@@ -1,0 +1,12 @@
+//! What does a store promise, wherever it is kept?
+
+mod catalogue;
+mod cost;
+mod counts;
+mod crash;
+mod meddling;
+mod model;
+mod orders;
+mod plain;
+mod quotes;
+pub mod support;
