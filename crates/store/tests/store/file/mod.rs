@@ -3,6 +3,6 @@
 mod damage;
 mod faults;
 mod folder;
-mod ground;
+pub mod ground;
 #[path = "../suite/mod.rs"]
 mod suite;

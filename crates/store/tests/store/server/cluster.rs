@@ -1,6 +1,7 @@
 //! Where do the tests get a server from? Their own, made when the first test asks for it and gone with
 //! the process; on loopback, in a temporary folder.
 
+use std::io::Write;
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -40,8 +41,12 @@ pub fn new_database() -> Option<String> {
     Some(address(&name))
 }
 
-/// The folder of the server's programs: Debian keeps them out of the path.
+/// The folder of the server's programs: Debian keeps them out of the path. `STORE_POSTGRES` names
+/// another, or none.
 fn programs() -> Option<PathBuf> {
+    if let Some(named) = std::env::var_os("STORE_POSTGRES") {
+        return Some(PathBuf::from(named)).filter(|dir| dir.join("initdb").exists());
+    }
     let versions = std::fs::read_dir("/usr/lib/postgresql").into_iter().flatten().flatten();
     let debian = versions.map(|version| version.path().join("bin"));
     let path = std::env::var_os("PATH").unwrap_or_default();
@@ -51,7 +56,9 @@ fn programs() -> Option<PathBuf> {
 
 fn start() -> Option<Cluster> {
     let Some(programs) = programs() else {
-        eprintln!("no PostgreSQL here: what is about a server runs on a file, or is passed over");
+        let said =
+            "no PostgreSQL here: the suite runs on a file once more, the line is passed over";
+        writeln!(std::io::stderr(), "{said}").unwrap();
         return None;
     };
     let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
@@ -60,7 +67,7 @@ fn start() -> Option<Cluster> {
     command.args(["-c", KEEP, "sh"]).arg(programs).arg(&dir).arg(port.to_string());
     let keeper = command.stdin(Stdio::piped()).spawn().unwrap();
     let address = format!("postgresql://postgres@127.0.0.1:{port}/postgres");
-    let until = Instant::now() + Duration::from_secs(60);
+    let until = Instant::now() + Duration::from_mins(1);
     while let Err(error) = postgres::Client::connect(&address, postgres::NoTls) {
         let log = || std::fs::read_to_string(dir.join("log")).unwrap_or_default();
         assert!(Instant::now() < until, "no server came up: {error}\n{}", log());
