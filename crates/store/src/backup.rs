@@ -21,9 +21,12 @@ impl Store {
     ///
     /// # Errors
     ///
-    /// When the file is there or cannot be written.
+    /// When the file is there or cannot be written; [`StoreError::OnServer`].
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        copy(&self.session, to, |copy| pack(&self.dir, copy))
+        if let Session::Server(_) = self.session {
+            return Err(StoreError::OnServer);
+        }
+        copy(&self.session, to, |copy| pack(&self.dir, copy).map(drop))
     }
 }
 

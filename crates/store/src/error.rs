@@ -121,6 +121,10 @@ pub enum StoreError {
     Unsure,
     #[error("the server does not allow that to this user")]
     NotAllowed,
+    #[error("the shop is on a server, and there is no file of it to copy")]
+    OnServer,
+    #[error("the shop lies in a folder, and what is its own lies beside it there")]
+    InFolder,
     #[error("the store failed")]
     Engine(#[source] Box<dyn std::error::Error + Send + Sync>),
 }
@@ -165,6 +169,7 @@ impl StoreError {
                 Some("Nothing of this step was kept. Do it again when the line is back.")
             }
             Self::Unsure => Some("Look whether it is there before you do it again."),
+            Self::OnServer => Some("Copy it with the server's own tools, such as pg_dump."),
             Self::NotAllowed => Some("Ask the shop's owner."),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,

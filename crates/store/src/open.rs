@@ -7,6 +7,7 @@ use binwright_catalog::Currency;
 
 use crate::engine::{Line, Session, values};
 use crate::migrations::{migrate, newest, refuse_newer, version};
+use crate::own::lay_out;
 use crate::{Place, StoreError, folder, sql};
 
 /// One shop's store.
@@ -92,6 +93,7 @@ impl Store {
         let dir = server.folder(&identity(&session)?.id);
         let failed = |source| StoreError::File { path: dir.clone(), source };
         fs::create_dir_all(&dir).map_err(failed)?;
+        lay_out(&session, &dir)?;
         Ok(Self { session, dir, read_only: false })
     }
 

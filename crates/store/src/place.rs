@@ -1,6 +1,6 @@
 //! Where is a shop? A folder, or a PostgreSQL server named by its address.
 
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -12,6 +12,7 @@ use postgres::{Client, Config, NoTls};
 use crate::StoreError;
 use crate::engine::server::said;
 use crate::engine::{Trust, connector};
+use crate::folder::store_file;
 
 /// How long one tries to reach a server that says nothing.
 const REACH: Duration = Duration::from_secs(5);
@@ -37,6 +38,26 @@ pub struct Server {
 }
 
 impl Place {
+    /// Tries whether the shop's server can be reached with what is known of it; a folder always can.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::OutOfReach`], [`StoreError::PasswordWanted`], [`StoreError::Refused`].
+    pub fn reach(&self) -> Result<(), StoreError> {
+        match self {
+            Self::Folder(_) => Ok(()),
+            Self::Server(server) => server.connect().map(drop),
+        }
+    }
+
+    /// Whether there may be a shop: a folder is looked into, a server is not asked.
+    pub fn may_be_a_shop(&self) -> bool {
+        match self {
+            Self::Folder(dir) => store_file(dir).is_file(),
+            Self::Server(_) => true,
+        }
+    }
+
     /// The place that is named by `text`: an address that starts with `postgresql://` is a server's,
     /// anything else a folder. What a shop on a server keeps at this desk lies in a folder of its own
     /// below `desk`.
@@ -45,12 +66,19 @@ impl Place {
     ///
     /// [`StoreError::Address`] when the address cannot be read, [`StoreError::PasswordInAddress`] when
     /// it holds a password. Neither repeats the address.
-    pub fn named(text: &str, desk: &Path) -> Result<Self, StoreError> {
-        if text.starts_with("postgresql://") || text.starts_with("postgres://") {
-            Ok(Self::Server(Box::new(Server::at(text, desk)?)))
-        } else {
-            Ok(Self::Folder(text.into()))
+    pub fn named(text: &OsStr, desk: &Path) -> Result<Self, StoreError> {
+        match text.to_str() {
+            Some(text) if text.starts_with("postgresql://") || text.starts_with("postgres://") => {
+                Ok(Self::Server(Box::new(Server::at(text, desk)?)))
+            }
+            _ => Ok(Self::Folder(text.into())),
         }
+    }
+}
+
+impl<T: Into<PathBuf>> From<T> for Place {
+    fn from(dir: T) -> Self {
+        Self::Folder(dir.into())
     }
 }
 

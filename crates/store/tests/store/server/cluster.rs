@@ -58,7 +58,8 @@ fn start() -> Option<Cluster> {
     let Some(programs) = programs() else {
         let said =
             "no PostgreSQL here: the suite runs on a file once more, the line is passed over";
-        writeln!(std::io::stderr(), "{said}").unwrap();
+        let mut err = std::io::stderr();
+        writeln!(err, "{said}").unwrap();
         return None;
     };
     let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();

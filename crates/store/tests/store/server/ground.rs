@@ -8,6 +8,7 @@ use binwright_catalog::Currency;
 use binwright_store::{Place, Store, StoreError};
 
 use super::cluster::new_database;
+use super::proxy::Proxy;
 use crate::file::ground as file;
 
 pub fn create(dir: &Path) -> Store {
@@ -22,12 +23,22 @@ pub fn open(dir: &Path) -> Result<Store, StoreError> {
 
 pub fn place_of(dir: &Path) -> Place {
     let place = fs::read_to_string(dir.join("place")).unwrap();
-    Place::named(&place, dir).unwrap()
+    Place::named(place.as_ref(), dir).unwrap()
 }
 
 /// Whether there is a server, or a file stands in for it.
 pub fn is_on_a_server(dir: &Path) -> bool {
     matches!(place_of(dir), Place::Server(_))
+}
+
+/// What `start` makes on the server's port, and the shop's place through it.
+pub fn through(dir: &Path, start: impl Fn(u16) -> Proxy) -> (Proxy, Place) {
+    let address = fs::read_to_string(dir.join("place")).unwrap();
+    let (before, rest) = address.rsplit_once(':').unwrap();
+    let (port, name) = rest.split_once('/').unwrap();
+    let proxy = start(port.parse().unwrap());
+    let address = format!("{before}:{}/{name}?sslmode=disable", proxy.port);
+    (proxy, Place::named(address.as_ref(), dir).unwrap())
 }
 
 /// Does something behind the program's back.

@@ -1,8 +1,9 @@
 //! What becomes of a step when the line to the server is lost?
 
-use binwright_store::{Keep, StoreError, Writer};
+use binwright_store::{Keep, Store, StoreError, Writer};
 
-use super::ground::{is_on_a_server, meddle};
+use super::ground::{is_on_a_server, meddle, open, through};
+use super::proxy::Proxy;
 use super::suite::support::{is_sound, movement, on_hand, post, shop};
 
 /// Ends every line to the shop but one's own.
@@ -42,6 +43,46 @@ fn a_line_lost_within_a_step_takes_all_of_it_back() {
     post(&mut store, &movement(0, 0, 2)).unwrap();
     assert_eq!(on_hand(&store, 0, 0), 2);
     is_sound(&store);
+}
+
+/// Method: a relay cuts the line at every message of a posting in turn, the server's answers among them;
+/// each time what was told is held against what is there, and what was refused is posted again.
+#[test]
+fn a_line_cut_at_any_message_never_posts_twice_and_never_tells_what_is_not_so() {
+    let dir = tempfile::tempdir().unwrap();
+    drop(shop(dir.path(), 1, 1));
+    if !is_on_a_server(dir.path()) {
+        return;
+    }
+    let (proxy, place) = through(dir.path(), Proxy::start);
+    let (mut far, near) = (Store::open_at(&place).unwrap(), open(dir.path()).unwrap());
+    let (mut refused, mut unnoticed, mut there) = (0, 0, 0);
+    for nth in 1.. {
+        proxy.cut_at(nth);
+        let told = post(&mut far, &movement(0, 0, 1));
+        let cut = proxy.was_cut();
+        let before = there;
+        there = on_hand(&near, 0, 0);
+        match told {
+            Ok(_) => {
+                assert_eq!(there, before + 1, "told to be posted, cut at message {nth}");
+                unnoticed += usize::from(cut);
+            }
+            Err(StoreError::OutOfReach { .. }) => {
+                assert_eq!(there, before, "told not to be posted, cut at message {nth}");
+                refused += 1;
+                post(&mut far, &movement(0, 0, 1)).unwrap();
+                there = on_hand(&near, 0, 0);
+                assert_eq!(there, before + 1, "posted again after message {nth}");
+            }
+            Err(other) => panic!("cut at message {nth}: {other}"),
+        }
+        if !cut {
+            break;
+        }
+    }
+    assert!(refused > 10 && unnoticed > 2, "{refused} refused, {unnoticed} unnoticed");
+    is_sound(&near);
 }
 
 /// The caller swallows the error; what the server took back must not be told as kept.

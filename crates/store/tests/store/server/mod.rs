@@ -3,5 +3,7 @@
 mod cluster;
 mod ground;
 mod line;
+mod place;
+mod proxy;
 #[path = "../suite/mod.rs"]
 mod suite;
