@@ -1,6 +1,6 @@
 //! How do parts, bins and prices get in? Each is put as it should be; the same again changes nothing.
 
-use binwright_catalog::{Layout, Money, Part, number};
+use binwright_catalog::{Layout, Money, Part, Quantity, number};
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
@@ -123,6 +123,7 @@ impl Writer<'_> {
             folded,
             &bin.aisle,
             &bin.description,
+            bin.holds_most.map(Quantity::thousandths),
         ))?;
         Ok(put(there, changed))
     }

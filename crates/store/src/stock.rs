@@ -77,6 +77,19 @@ impl Store {
         stock_of(&self.connection, id, today)
     }
 
+    /// What the shelf still takes of each part, by id, where every bin it lies in, or last lay in, has a
+    /// limit. Parts that share a bin are each told its whole room.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn shelf_room(&self) -> Result<Vec<(u64, Quantity)>, StoreError> {
+        let mut query = self.connection.prepare_cached(sql!("shelf_room"))?;
+        let rows = query
+            .query_map([], |row| Ok((row.get(0)?, Quantity::from_thousandths(row.get(1)?))))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
     /// Hands everything that lies in the bins to `take`.
     ///
     /// # Errors
