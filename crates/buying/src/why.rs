@@ -49,17 +49,15 @@ pub(crate) struct Shaped {
 }
 
 impl Shaped {
-    /// ", in packs of 10", ", the shelf takes 3 more"; nothing where the order is what was missing.
+    /// ", no fewer than 25 sold", ", in packs of 10", ", the shelf takes 3 more"; nothing where the order is what was missing.
     pub(crate) fn said(&self, supply: &Supply) -> String {
         let mut said = String::new();
-        if self.packs > self.wanted {
-            let least = supply.minimum.max(supply.pack);
-            said += &match supply.pack {
-                pack if pack > 1 && self.packs > u64::from(supply.minimum) => {
-                    format!(", in packs of {pack}")
-                }
-                _ => format!(", no fewer than {least} sold"),
-            };
+        let least = u64::from(supply.minimum).max(self.wanted);
+        if self.wanted > 0 && supply.minimum > supply.pack && least > self.wanted {
+            said += &format!(", no fewer than {least} sold");
+        }
+        if self.packs > least || (self.packs > self.wanted && supply.pack >= supply.minimum) {
+            said += &format!(", in packs of {}", supply.pack);
         }
         if self.order < self.packs {
             said += &match self.room {

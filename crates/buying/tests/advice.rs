@@ -106,7 +106,9 @@ fn packs_minimum_and_shelf_shape_the_order() {
         "two packs are below the minimum"
     );
     assert!(
-        advice.why.ends_with("95 % asked, no fewer than 25 sold, the shelf takes 29 more"),
+        advice.why.ends_with(
+            "95 % asked, no fewer than 25 sold, in packs of 10, the shelf takes 29 more"
+        ),
         "{}",
         advice.why
     );
@@ -139,8 +141,9 @@ fn an_order_rounded_up_says_by_what() {
     let mut item = sold(&STEADY);
     for (pack, minimum, order, says) in [
         (10, 0, 10, ", in packs of 10"),
+        (10, 10, 10, ", in packs of 10"),
         (1, 25, 25, ", no fewer than 25 sold"),
-        (10, 25, 30, ", in packs of 10"),
+        (10, 25, 30, ", no fewer than 25 sold, in packs of 10"),
         (1, 0, 0, ""),
     ] {
         item.supply = Supply { pack, minimum, ..item.supply };
