@@ -18,3 +18,6 @@ CREATE TABLE demand_marked (
 INSERT INTO demand_marked SELECT folded, month, mark, number, quantity FROM demand;
 DROP TABLE demand;
 ALTER TABLE demand_marked RENAME TO demand;
+
+-- What of the order's freight lies in what came is worth, in the shop's minor units.
+ALTER TABLE arrival ADD COLUMN freight INTEGER NOT NULL DEFAULT 0;
