@@ -353,7 +353,7 @@ impl Shop {
             match line.mark {
                 _ if !period.holds(line.day) => {}
                 mark if mark.is_lost() => {
-                    *lost.entry(line.number.to_owned()).or_default() += thousandths
+                    *lost.entry(line.number.to_owned()).or_default() += thousandths;
                 }
                 _ => served += thousandths,
             }
