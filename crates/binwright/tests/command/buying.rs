@@ -162,8 +162,8 @@ fn no_more_is_advised_than_the_bin_takes() {
     let bins = bench.file("bins-out.csv", "");
     assert!(bench.run(&["export", "bins", &bins, "--force"]).status.success());
     assert!(std::fs::read_to_string(&bins).unwrap().contains("A1,A,,6"));
-    // Half of it lies where there is no limit.
-    bench.json(&["stock", "move", "LEVEL-1", "A1", "A2", "1"]);
+    // Now it lies where there is no limit.
+    bench.json(&["stock", "move", "LEVEL-1", "A1", "1", "A2"]);
     let free = line();
     assert!(free["order"].as_u64().unwrap() > 3 && free["cut"].is_null(), "{free}");
 }
