@@ -18,11 +18,13 @@ pub enum DemandMark {
     OneOff,
     /// Asked for and not in: wanted, though it never left a bin.
     Lost,
+    /// The same, as this shop's own counter noted it.
+    Asked,
 }
 
 impl DemandMark {
     /// All marks.
-    pub const ALL: [Self; 3] = [Self::Regular, Self::OneOff, Self::Lost];
+    pub const ALL: [Self; 4] = [Self::Regular, Self::OneOff, Self::Lost, Self::Asked];
 
     /// The word in the store and in files.
     pub fn word(self) -> &'static str {
@@ -30,7 +32,13 @@ impl DemandMark {
             Self::Regular => "regular",
             Self::OneOff => "one-off",
             Self::Lost => "lost",
+            Self::Asked => "asked",
         }
+    }
+
+    /// Whether it was wanted and never left a bin.
+    pub fn is_lost(self) -> bool {
+        matches!(self, Self::Lost | Self::Asked)
     }
 }
 
@@ -60,7 +68,7 @@ pub struct MonthDemand {
 
 impl Writer<'_> {
     /// Puts what was wanted in a month; what was said of that number, month and mark before is
-    /// replaced.
+    /// replaced. What the counter noted is never lowered by it.
     ///
     /// # Errors
     ///
@@ -104,7 +112,7 @@ impl Writer<'_> {
             return Err(StoreError::Nothing);
         }
         let sum: i64 = self.session.one(
-            sql!("demand_lost_add"),
+            sql!("demand_asked_add"),
             values![&folded, month, part, quantity.thousandths()],
             |row| row.get(0),
         )?;

@@ -50,10 +50,25 @@ impl Writer<'_> {
     ///
     /// As [`Writer::post_together`]; [`StoreError::KeyTaken`] when other movements bear the key.
     pub fn post_once(&mut self, key: &str, movements: &[Movement]) -> Result<i64, StoreError> {
+        self.post_landed(key, movements, &[])
+    }
+
+    /// As [`Writer::post_once`]; each movement is worth so many minor units more than its cost says.
+    pub(crate) fn post_landed(
+        &mut self,
+        key: &str,
+        movements: &[Movement],
+        beside: &[i64],
+    ) -> Result<i64, StoreError> {
         let mut legs = Vec::with_capacity(movements.len());
-        for movement in movements {
+        for (nth, movement) in movements.iter().enumerate() {
             let (part, bin) = self.place(&movement.part, &movement.bin)?;
-            let worth = self.worth_of(movement)?;
+            let worth = match (self.worth_of(movement)?, beside.get(nth)) {
+                (Worth::Amount(cost), Some(beside)) => {
+                    Worth::Amount(cost.checked_add(*beside).ok_or(StoreError::TooLarge)?)
+                }
+                (worth, _) => worth,
+            };
             legs.push(Leg { entry: Entry::of(movement, part, bin), worth });
         }
         if let Some(first) = self.posted_before(key, &legs)? {

@@ -1,6 +1,6 @@
 //! How do parts, bins and prices get in? Each is put as it should be; the same again changes nothing.
 
-use binwright_catalog::{Layout, Money, Part, number};
+use binwright_catalog::{Layout, Money, Part, Quantity, number};
 
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
 use crate::engine::{Session, values};
@@ -108,9 +108,16 @@ impl Writer<'_> {
             return Err(StoreError::EmptyNumber { number: bin.name.clone() });
         }
         let there = bin_id(self.session, &bin.name)?.is_some();
-        let changed = self
-            .session
-            .run(sql!("bin_put"), values![&bin.name, folded, &bin.aisle, &bin.description])?;
+        let changed = self.session.run(
+            sql!("bin_put"),
+            values![
+                &bin.name,
+                folded,
+                &bin.aisle,
+                &bin.description,
+                bin.holds_most.map(Quantity::thousandths)
+            ],
+        )?;
         Ok(put(there, changed))
     }
 

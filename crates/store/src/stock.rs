@@ -77,6 +77,18 @@ impl Store {
         stock_of(&self.session, id, today)
     }
 
+    /// What the shelf still takes of each part, by id, where every bin it lies in, or last lay in, has a
+    /// limit. Parts that share a bin are each told its whole room.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn shelf_room(&self) -> Result<Vec<(u64, Quantity)>, StoreError> {
+        self.session.all(sql!("shelf_room"), &[], |row| {
+            Ok((row.get(0)?, Quantity::from_thousandths(row.get(1)?)))
+        })
+    }
+
     /// Hands everything that lies in the bins to `take`.
     ///
     /// # Errors

@@ -7,7 +7,7 @@ use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
 
 /// A shelf position.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Bin {
     /// Its name, unique by its folded form.
     pub name: String,
@@ -15,6 +15,8 @@ pub struct Bin {
     pub aisle: String,
     /// What lies there.
     pub description: String,
+    /// The most it takes, all parts together; no limit when not given.
+    pub holds_most: Option<Quantity>,
 }
 
 /// One line of a bill with the part's id.
@@ -89,7 +91,12 @@ impl Store {
     /// What the engine says.
     pub fn bins(&self) -> Result<Vec<Bin>, StoreError> {
         self.session.all(sql!("bins_all"), &[], |row| {
-            Ok(Bin { name: row.get(0)?, aisle: row.get(1)?, description: row.get(2)? })
+            Ok(Bin {
+                name: row.get(0)?,
+                aisle: row.get(1)?,
+                description: row.get(2)?,
+                holds_most: row.get::<Option<i64>>(3)?.map(Quantity::from_thousandths),
+            })
         })
     }
 }

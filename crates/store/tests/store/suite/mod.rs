@@ -9,4 +9,5 @@ mod model;
 mod orders;
 mod plain;
 mod quotes;
+mod shelf;
 pub mod support;
