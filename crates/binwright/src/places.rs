@@ -35,7 +35,8 @@ impl Places {
         let own = |folder: PathBuf| folder.join("binwright");
         let state = base.state_dir().unwrap_or_else(|| base.data_dir());
         let shop = shop.unwrap_or_else(|| own(base.data_dir()).join("shop").into());
-        let mut shop = Place::named(&shop, &own(base.data_dir()).join("servers")).map_err(ShopError::from)?;
+        let mut shop =
+            Place::named(&shop, &own(base.data_dir()).join("servers")).map_err(ShopError::from)?;
         if let Place::Server(server) = &mut shop {
             server.look_up_password(|name| std::env::var_os(name)).map_err(ShopError::from)?;
         }

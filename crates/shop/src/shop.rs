@@ -57,11 +57,7 @@ impl Shop {
     /// # Errors
     ///
     /// [`ShopError`] when there is no shop, its own kinds have mistakes, or a folder fails.
-    pub fn open(
-        place: impl Into<Place>,
-        cache: &Path,
-        today: Date,
-    ) -> Result<Self, ShopError> {
+    pub fn open(place: impl Into<Place>, cache: &Path, today: Date) -> Result<Self, ShopError> {
         let mut shop = Self::open_behind(place, cache, today)?;
         shop.follow()?;
         Ok(shop)

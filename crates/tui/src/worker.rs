@@ -208,7 +208,9 @@ impl Where {
         let today = (self.today)();
         match make {
             None => Shop::open(shop.clone(), cache, today),
-            Some(Make::New { name, currency }) => Shop::create(shop.clone(), cache, today, &name, currency),
+            Some(Make::New { name, currency }) => {
+                Shop::create(shop.clone(), cache, today, &name, currency)
+            }
             Some(Make::Demo) if Place::from(demo).may_be_a_shop() => Shop::open(demo, cache, today),
             Some(Make::Demo) => Shop::demo(demo, cache, today).map(|(shop, _)| shop),
         }

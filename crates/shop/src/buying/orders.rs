@@ -191,7 +191,7 @@ impl Shop {
         let card = self.order(name)?;
         let again = card.sent.is_some() && card.state != "cancelled" && file.is_some();
         let today = self.today;
-        let after = self.store.write(keep, |w| -> Result<Order, ShopError> {
+        let after = self.store.write_once(keep, |w| -> Result<Order, ShopError> {
             if !again {
                 w.send_order(id, today)?;
             }
