@@ -299,7 +299,7 @@ impl Shop {
         &mut self,
         name: &str,
         keep: Keep,
-        act: impl FnOnce(&mut Writer<'_>, i64) -> Result<(), StoreError>,
+        act: impl Fn(&mut Writer<'_>, i64) -> Result<(), StoreError>,
     ) -> Result<OrderDone, ShopError> {
         let id = order_number(name)?;
         let after = self.store.write(keep, |w| {
