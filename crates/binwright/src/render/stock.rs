@@ -116,12 +116,14 @@ pub fn value(say: &mut Say, value: &Value) {
                 line.part.clone(),
                 line.condition.to_string(),
                 line.quantity.to_string(),
-                line.value.to_string(),
+                line.value.map_or_else(String::new, |value| value.to_string()),
             ]);
         } else {
+            let value =
+                line.value.map_or_else(|| "cost unknown".to_owned(), |value| value.to_string());
             say.line(format!(
-                "{:<14} {:<9} {:>10} {:>16}",
-                line.part, line.condition, line.quantity, line.value
+                "{:<14} {:<9} {:>10} {value:>16}",
+                line.part, line.condition, line.quantity
             ));
         }
     }

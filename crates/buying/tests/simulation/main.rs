@@ -224,7 +224,7 @@ fn the_fill_asked_for_is_reached() {
 }
 
 /// The pool is the default for the stock it saves at equal fill, above. On the replay of one invented
-/// shop it is not first: smoothing of blocks loses a hundredth less. Both figures are in the log.
+/// shop it is not first: smoothing of blocks loses two hundredths less. Both figures are in the log.
 #[test]
 fn the_table_of_past_losses_has_the_pool_near_the_least_and_ahead_of_croston() {
     let parts = shop(5, 600, 0.4);

@@ -74,7 +74,7 @@ pub struct DeadReport {
     pub known_since: Option<Date>,
     /// Part by part, the dearest first.
     pub lines: Vec<DeadLine>,
-    /// What all of it is worth.
+    /// What all of it is worth whose cost is known.
     pub total: Money,
 }
 
@@ -87,8 +87,9 @@ pub struct DeadLine {
     pub condition: Condition,
     /// How many lie there.
     pub quantity: Quantity,
-    /// What they are worth.
-    pub value: Money,
+    /// What they are worth; `None` when they came in without a cost.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<Money>,
     /// When it was last wanted; `None` is never.
     pub last_wanted: Option<Date>,
 }
@@ -295,9 +296,11 @@ impl Shop {
             }
             total = total.checked_add(line.value)?;
             let binwright_store::ValueLine { part, condition, quantity, value } = line;
+            let value = (value.minor != 0).then_some(value);
             lines.push(DeadLine { part, condition, quantity, value, last_wanted });
         }
-        lines.sort_by(|a, b| b.value.minor.cmp(&a.value.minor).then(b.quantity.cmp(&a.quantity)));
+        let worth = |line: &DeadLine| line.value.map(|value| value.minor);
+        lines.sort_by(|a, b| worth(b).cmp(&worth(a)).then(b.quantity.cmp(&a.quantity)));
         Ok(DeadReport { period, known_since, lines, total })
     }
 
@@ -341,7 +344,7 @@ impl Shop {
     }
 
     /// How much of what was wanted was there, against the share `asked`. What was wanted and was not
-    /// there is known from demand marked `lost`.
+    /// there is known from what the counter noted and from imported demand marked `lost`.
     ///
     /// # Errors
     ///
