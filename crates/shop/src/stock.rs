@@ -140,9 +140,8 @@ pub struct ValueLine {
     pub condition: Condition,
     /// How many.
     pub quantity: Quantity,
-    /// What they are worth in all; `None` when they came in without a cost.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub value: Option<Money>,
+    /// What they are worth in all; nought is not known, for they came in without a cost.
+    pub value: Money,
 }
 
 /// A hold that is open.
@@ -234,7 +233,6 @@ impl Shop {
         for line in self.store.value_on(day)? {
             total = total.checked_add(line.value)?;
             let binwright_store::ValueLine { part, condition, quantity, value } = line;
-            let value = (value.minor != 0).then_some(value);
             lines.push(ValueLine { part, condition, quantity, value });
         }
         Ok(Value { day, lines, total })

@@ -11,7 +11,7 @@ use binwright_shop::buying::reports::{
 };
 use jiff::civil::Date;
 
-use super::stock::posted;
+use super::stock::{known, posted};
 use crate::say::{Form, Say};
 
 /// Adds from whom to buy what.
@@ -228,11 +228,11 @@ pub fn dead(say: &mut Say, report: &DeadReport) {
     for line in &report.lines {
         let last = line.last_wanted.map_or_else(|| "never".to_owned(), |day| day.to_string());
         let (part, condition) = (&line.part, line.condition.to_string());
-        let (quantity, value) = (line.quantity.to_string(), money(line.value));
+        let (quantity, value) = (line.quantity.to_string(), line.value.to_string());
         if say.form == Form::Plain {
             say.fields(&[part, &condition, &quantity, &value, &last]);
         } else {
-            let value = line.value.map_or_else(|| "cost unknown".to_owned(), |_| value);
+            let value = known(line.value);
             say.line(format!(
                 "{part:<14} {condition:<9} {quantity:>8} {value:>14}  last wanted {last}"
             ));
@@ -242,7 +242,7 @@ pub fn dead(say: &mut Say, report: &DeadReport) {
         let (from, to) = (report.period.from, report.period.to);
         let known = report.known_since.map_or_else(|| "never".to_owned(), |day| day.to_string());
         let parts = report.lines.len();
-        let unknown = match report.lines.iter().filter(|line| line.value.is_none()).count() {
+        let unknown = match report.lines.iter().filter(|line| line.value.minor == 0).count() {
             0 => String::new(),
             lines => format!(" and {lines} of unknown cost"),
         };

@@ -1,5 +1,6 @@
 //! How do movements, holds and values read?
 
+use binwright_catalog::Money;
 use binwright_shop::answer::InBin;
 use binwright_shop::buying::LostSale;
 use binwright_shop::stock::reach::Reach;
@@ -108,6 +109,11 @@ pub fn lost(say: &mut Say, lost: &LostSale) {
     }
 }
 
+/// What stock is worth; nought is not known, for it came in without a cost.
+pub fn known(value: Money) -> String {
+    if value.minor == 0 { "cost unknown".to_owned() } else { value.to_string() }
+}
+
 /// Adds what the stock is worth.
 pub fn value(say: &mut Say, value: &Value) {
     for line in &value.lines {
@@ -116,11 +122,10 @@ pub fn value(say: &mut Say, value: &Value) {
                 line.part.clone(),
                 line.condition.to_string(),
                 line.quantity.to_string(),
-                line.value.map_or_else(String::new, |value| value.to_string()),
+                line.value.to_string(),
             ]);
         } else {
-            let value =
-                line.value.map_or_else(|| "cost unknown".to_owned(), |value| value.to_string());
+            let value = known(line.value);
             say.line(format!(
                 "{:<14} {:<9} {:>10} {value:>16}",
                 line.part, line.condition, line.quantity

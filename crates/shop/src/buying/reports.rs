@@ -87,9 +87,8 @@ pub struct DeadLine {
     pub condition: Condition,
     /// How many lie there.
     pub quantity: Quantity,
-    /// What they are worth; `None` when they came in without a cost.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub value: Option<Money>,
+    /// What they are worth; nought is not known, for they came in without a cost.
+    pub value: Money,
     /// When it was last wanted; `None` is never.
     pub last_wanted: Option<Date>,
 }
@@ -296,11 +295,9 @@ impl Shop {
             }
             total = total.checked_add(line.value)?;
             let binwright_store::ValueLine { part, condition, quantity, value } = line;
-            let value = (value.minor != 0).then_some(value);
             lines.push(DeadLine { part, condition, quantity, value, last_wanted });
         }
-        let worth = |line: &DeadLine| line.value.map(|value| value.minor);
-        lines.sort_by(|a, b| worth(b).cmp(&worth(a)).then(b.quantity.cmp(&a.quantity)));
+        lines.sort_by(|a, b| b.value.minor.cmp(&a.value.minor).then(b.quantity.cmp(&a.quantity)));
         Ok(DeadReport { period, known_since, lines, total })
     }
 
