@@ -6,6 +6,7 @@ pub mod screens;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use jiff::civil::Date;
 
 pub mod bench;
 pub mod buy;
@@ -85,7 +86,8 @@ pub enum Act {
     Demo(DemoArgs),
     /// Make a new, empty shop in the folder named by --shop
     Create(CreateArgs),
-    /// Take in a file of parts, crosses, units, bills, bins, stock or prices
+    /// Take in a file of parts, crosses, units, bills, bins, stock, prices, suppliers, offers or
+    /// demand
     Import(ImportArgs),
     /// Give back what import takes
     Export(ExportArgs),
@@ -172,8 +174,8 @@ pub struct ImportArgs {
     /// The files, CSV or XLSX; `-` reads CSV from standard input
     #[arg(required = true, value_hint = ValueHint::FilePath)]
     pub files: Vec<PathBuf>,
-    /// What the rows are: parts, crosses, units, bills, bins, stock or prices; told from the
-    /// headers when not given
+    /// What the rows are: parts, crosses, units, bills, bins, stock, prices, suppliers, offers or
+    /// demand; told from the headers when not given
     #[arg(long, value_name = "TABLE")]
     pub table: Option<String>,
     /// A column map (TOML) that turns a stranger's headers, units and words into ours, or a Table
@@ -206,7 +208,7 @@ pub struct ImportArgs {
 /// Arguments of `export`.
 #[derive(Debug, Args)]
 pub struct ExportArgs {
-    /// parts, crosses, units, bills, bins, stock or prices
+    /// parts, crosses, units, bills, bins, stock, prices, suppliers, offers or demand
     pub table: String,
     /// Where to; `-` or nothing is standard output; a name ending in .xlsx makes a workbook
     #[arg(default_value = "-", value_hint = ValueHint::FilePath)]
@@ -258,6 +260,11 @@ pub struct FindArgs {
 fn some(text: &str) -> Result<usize, String> {
     let wanted = || "write a whole number from 1 on".to_owned();
     text.parse().ok().filter(|many| *many > 0).ok_or_else(wanted)
+}
+
+/// A day of the calendar.
+fn day(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_| "write a day of the calendar as YYYY-MM-DD".to_owned())
 }
 
 /// Arguments of `show`.

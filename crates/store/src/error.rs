@@ -72,6 +72,8 @@ pub enum StoreError {
     TooFine { number: String, kits: Quantity },
     #[error("the folder `{}` is not empty", dir.display())]
     NotEmpty { dir: PathBuf },
+    #[error("`{}` is there already", path.display())]
+    IsThere { path: PathBuf },
     #[error("there is nothing to count")]
     NothingToCount,
     #[error("there is no count sheet {sheet}")]
@@ -117,6 +119,7 @@ impl StoreError {
             Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
             Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
             Self::NotEmpty { .. } => Some("Name a new folder."),
+            Self::IsThere { .. } => Some("Name a new file; a copy is never written over."),
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
             Self::Locked => Some("Close the other program, or try again in a moment."),
             Self::Full => Some("Make room and do the step again."),
@@ -131,7 +134,7 @@ impl StoreError {
             Self::KeyTaken { .. } => Some("Use a key once; for other movements take another."),
             Self::NotAKit { .. } => Some("Import its parts as `contains` crosses."),
             Self::NoSuchSupplier { .. } => Some("Put the supplier first, or mend its name."),
-            Self::OrderIs { state: "draft", .. } => Some("Send it first."),
+            Self::OrderIs { state: "draft", .. } => Some("Send it first with `order send`."),
             Self::OrderIs { .. } => Some("What has come stays; say by line what will not come."),
             Self::Recount { .. } => Some("Count that place once more; the second count stands."),
             Self::SecondNeeded { .. } => {

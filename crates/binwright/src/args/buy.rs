@@ -27,7 +27,7 @@ pub enum Allocate {
 #[derive(Debug, Args)]
 pub struct AdviseArgs {
     /// The day; nothing later is seen [default: today]
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     pub as_of: Option<Date>,
     /// The service asked for, a share between 0 and 1
     #[arg(long, default_value_t = AdviceAsked::SERVICE, value_name = "SHARE")]

@@ -155,7 +155,7 @@ pub enum StockAct {
     /// Say what the stock was worth when a day ended
     Value {
         /// The day; today when not given
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         on: Option<Date>,
     },
 }
@@ -178,7 +178,7 @@ pub enum HoldAct {
         #[arg(long)]
         reference: String,
         /// The last day it is promised
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         until: Date,
         /// Judge it, write nothing
         #[arg(long)]
