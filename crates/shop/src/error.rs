@@ -180,9 +180,7 @@ impl ShopError {
                 Some("`binwright find` also finds what is worn or mistyped.".to_owned())
             }
             Self::IsThere { .. } => Some("Choose another name, or add --force.".to_owned()),
-            Self::Money(MoneyError::NotAnAmount { .. }) => {
-                Some("Write digits, with a point before the cents: 24.50.".to_owned())
-            }
+            Self::Money(error) => error.hint().map(str::to_owned),
             Self::Value(error) => error.hint().map(str::to_owned),
             Self::Layout(error) => error.hint().map(str::to_owned),
             Self::Store(error) => error.hint().map(str::to_owned),
