@@ -15,4 +15,6 @@ mod quote;
 mod readings;
 mod screens;
 mod shape;
+#[cfg(unix)]
+mod soak;
 mod stock;
