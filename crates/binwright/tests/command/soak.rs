@@ -7,7 +7,7 @@
 //! make (a small disk of its own, another user, another clock) is left out, and said.
 
 use std::os::unix::process::CommandExt;
-use std::path::Path;
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -129,7 +129,8 @@ impl Soak {
         }
         if other_user {
             let mut sell = self.bench.command(&["stock", "sell", PLATE.0, PLATE.1, "1"]);
-            let out = sell.uid(NOBODY).env("XDG_CACHE_HOME", "/nonexistent").output().unwrap();
+            sell.uid(NOBODY).env("XDG_CACHE_HOME", self.bench.path("nobody"));
+            let out = sell.output().unwrap();
             assert!(!out.status.success(), "nobody may sell in a folder that is not theirs");
             let said = text(&out.stderr);
             assert!(said.contains("read") || said.contains("disk"), "{said}");
@@ -153,13 +154,23 @@ fn behind(command: &Command) -> Command {
     late
 }
 
-/// Gives the shop a small disk of its own, when this user may.
-fn mount(shop: &Path) -> bool {
-    std::fs::create_dir_all(shop).unwrap();
-    let size = format!("size={DISK_MB}m,mode=755");
-    let mount =
-        Command::new("mount").args(["-t", "tmpfs", "-o", &size, "tmpfs"]).arg(shop).output();
-    mount.is_ok_and(|out| out.status.success())
+/// A small disk of the shop's own, for as long as this lives.
+struct Disk(PathBuf);
+
+impl Disk {
+    /// Mounts it, when this user may.
+    fn mount(shop: PathBuf) -> Option<Self> {
+        std::fs::create_dir_all(&shop).unwrap();
+        let size = format!("size={DISK_MB}m,mode=755");
+        let place = shop.display().to_string();
+        works("mount", &["-t", "tmpfs", "-o", &size, "tmpfs", &place]).then_some(Self(shop))
+    }
+}
+
+impl Drop for Disk {
+    fn drop(&mut self) {
+        works("umount", &[&self.0.display().to_string()]);
+    }
 }
 
 fn works(program: &str, line: &[&str]) -> bool {
@@ -171,11 +182,15 @@ fn works(program: &str, line: &[&str]) -> bool {
 fn three_desks_bear_kills_a_full_disk_no_rights_and_a_clock_set_back() {
     let seconds = std::env::var("SOAK_SECONDS").map_or(600, |text| text.parse().unwrap());
     let empty = Bench::empty();
-    let disk = mount(&empty.path("shop"));
+    let own_disk = Disk::mount(empty.path("shop"));
+    let disk = own_disk.is_some();
     let bench = empty.filled();
     let root = works("test", &["-w", "/"]);
     if root {
         // The one who may not write must at least come to the door.
+        let own = bench.path("nobody");
+        std::fs::create_dir(&own).unwrap();
+        std::os::unix::fs::chown(&own, Some(NOBODY), None).unwrap();
         assert!(works("chmod", &["-R", "o+rX", &bench.path("").display().to_string()]));
     }
     let clock = works("faketime", &["-f", "-2d", "true"]);
@@ -218,8 +233,5 @@ fn three_desks_bear_kills_a_full_disk_no_rights_and_a_clock_set_back() {
         soak.bench.on_hand(PLATE.0, PLATE.1, "new")
     );
     assert!(!posted.is_empty() && soak.tally.killed.into_inner() > 0);
-    if disk {
-        let shop = soak.bench.path("shop");
-        assert!(works("umount", &[&shop.display().to_string()]));
-    }
+    drop(own_disk);
 }
