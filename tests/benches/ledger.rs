@@ -194,7 +194,7 @@ fn main() {
     report.figure("fdatasync after 4 KiB", ms(start) / 500.0, "ms", Goal::Yardstick);
 
     let mut store = Store::create(dir.path(), "Speed", Currency::EUR).unwrap();
-    let bin = Bin { name: "A1".into(), aisle: "A".into(), description: String::new() };
+    let bin = Bin { name: "A1".into(), aisle: "A".into(), ..Bin::default() };
     store.write(Keep::Yes, |w| w.put_bin(&bin)).unwrap();
     let parts: Vec<Part> = (0..PARTS).map(part).collect();
     put_all(&mut report, &mut store, &parts, Put::Added);

@@ -264,6 +264,7 @@ impl Shop {
                     bin: bin.name,
                     aisle: bin.aisle,
                     description: bin.description,
+                    holds_most: bin.holds_most,
                 }))
             }),
             Table::Stock => store.each_stock(|row| {
@@ -392,6 +393,7 @@ fn put(
             name: bin.bin.clone(),
             aisle: bin.aisle.clone(),
             description: bin.description.clone(),
+            holds_most: bin.holds_most,
         }),
         Record::Stock(stock) => writer.put_opening(&Movement {
             part: stock.part.clone(),

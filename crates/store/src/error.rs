@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use binwright_catalog::{Currency, Money, Quantity};
-use rusqlite::ErrorCode;
 
 /// What can go wrong in the store.
 #[derive(Debug, thiserror::Error)]
@@ -145,20 +144,6 @@ impl StoreError {
             Self::QuoteShort { .. } => Some("Receive it into a bin first, then issue the job."),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
-        }
-    }
-}
-
-impl From<rusqlite::Error> for StoreError {
-    fn from(error: rusqlite::Error) -> Self {
-        match error.sqlite_error_code() {
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Locked,
-            Some(ErrorCode::DiskFull) => Self::Full,
-            Some(ErrorCode::ReadOnly) => Self::ReadOnly,
-            Some(ErrorCode::NotADatabase | ErrorCode::DatabaseCorrupt) => {
-                Self::Damaged { what: error.to_string() }
-            }
-            _ => Self::Engine(error.into()),
         }
     }
 }

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use binwright_catalog::Currency;
-use rusqlite::{Connection, OpenFlags, OptionalExtension};
 
+use crate::engine::{Access, Session, file, values};
 use crate::whole::sync_folder;
 use crate::write::wait_for_turn;
 use crate::{StoreError, sql};
@@ -14,16 +14,10 @@ mod migrations {
     refinery::embed_migrations!("../../schema/store/migrations");
 }
 
-/// Pages of the engine's cache, in KiB: a million parts' indexes are written without thrashing,
-/// and an import stays far below its memory limit.
-const CACHE_KIB: i64 = 96 * 1024;
-/// Prepared statements that are kept.
-const STATEMENTS: usize = 96;
-
 /// One shop's store.
 #[derive(Debug)]
 pub struct Store {
-    pub(crate) connection: Connection,
+    pub(crate) session: Session,
     pub(crate) dir: PathBuf,
     pub(crate) read_only: bool,
 }
@@ -57,11 +51,11 @@ impl Store {
         for leftover in ["", "-wal", "-shm"] {
             let _ = fs::remove_file(dir.join(format!("shop.db.new{leftover}")));
         }
-        let mut connection = Connection::open(&unborn)?;
-        connection.pragma_update(None, "journal_mode", "DELETE")?;
-        migrate(&mut connection)?;
-        connection.execute(sql!("identity_put"), (new_identity(), name, currency.code()))?;
-        connection.close().map_err(|(_, error)| StoreError::from(error))?;
+        let mut session = file::open(&unborn, Access::Make)?;
+        file::set(&session, "PRAGMA journal_mode = DELETE")?;
+        migrate(&mut session)?;
+        session.run(sql!("identity_put"), values![new_identity(), name, currency.code()])?;
+        session.close()?;
         fs::rename(&unborn, &path).map_err(file)?;
         sync_folder(dir).map_err(file)?;
         Self::open(dir)
@@ -80,7 +74,8 @@ impl Store {
             return Err(StoreError::NotAShop { dir: dir.to_owned() });
         }
         // A first look that leaves no side files behind: what is newer is not touched at all.
-        if let Ok(found) = open_unchanging(&path).and_then(|first_look| version(&first_look)) {
+        let look = file::open(&path, Access::ReadUnchanging);
+        if let Ok(found) = look.and_then(|first_look| version(&first_look)) {
             refuse_newer(found)?;
         }
         let reader = open_for_reading(dir, &path)?;
@@ -93,24 +88,20 @@ impl Store {
             return settle(reader, dir, true);
         }
         drop(reader);
-        let mut connection = Connection::open_with_flags(
-            &path,
-            // The borrow checker sees to it that one thread at a time is inside.
-            OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
-        )?;
-        connection.pragma_update(None, "journal_mode", "WAL")?;
+        let mut session = file::open(&path, Access::Write)?;
+        file::set(&session, "PRAGMA journal_mode = WAL")?;
         if found < newest() {
             let _turn = wait_for_turn(dir)?;
             // Another program may have brought it up to date while this one waited.
-            let found = version(&connection)?;
+            let found = version(&session)?;
             if found < newest() {
-                crate::backup::before_migration(&connection, dir, found)?;
-                migrate(&mut connection)?;
+                crate::backup::before_migration(&session, dir, found)?;
+                migrate(&mut session)?;
                 // A copy too many does no harm.
                 let _ = crate::backup::drop_oldest(dir);
             }
         }
-        settle(connection, dir, false)
+        settle(session, dir, false)
     }
 
     /// Who the shop is.
@@ -119,7 +110,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn identity(&self) -> Result<Identity, StoreError> {
-        identity(&self.connection)
+        identity(&self.session)
     }
 
     /// Whether the store can only be read.
@@ -133,21 +124,18 @@ impl Store {
     }
 }
 
-pub(crate) fn identity(connection: &Connection) -> Result<Identity, StoreError> {
-    let mut query = connection.prepare_cached(sql!("identity"))?;
-    let (id, name, code): (_, _, String) =
-        query.query_row([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-    let damaged = |_| StoreError::Damaged { what: format!("currency `{code}`") };
-    Ok(Identity { id, name, currency: code.parse().map_err(damaged)? })
+pub(crate) fn identity(session: &Session) -> Result<Identity, StoreError> {
+    session.one(sql!("identity"), &[], |row| {
+        let code: String = row.get(2)?;
+        let damaged = |_| StoreError::Damaged { what: format!("currency `{code}`") };
+        let currency = code.parse().map_err(damaged)?;
+        Ok(Identity { id: row.get(0)?, name: row.get(1)?, currency })
+    })
 }
 
-fn settle(connection: Connection, dir: &Path, read_only: bool) -> Result<Store, StoreError> {
-    connection.pragma_update(None, "foreign_keys", true)?;
-    connection.pragma_update(None, "synchronous", "FULL")?;
-    connection.pragma_update(None, "cache_size", -CACHE_KIB)?;
-    connection.busy_timeout(std::time::Duration::from_secs(30))?;
-    connection.set_prepared_statement_cache_capacity(STATEMENTS);
-    Ok(Store { connection, dir: dir.to_owned(), read_only })
+fn settle(session: Session, dir: &Path, read_only: bool) -> Result<Store, StoreError> {
+    file::settle(&session)?;
+    Ok(Store { session, dir: dir.to_owned(), read_only })
 }
 
 pub(crate) fn new_identity() -> String {
@@ -163,27 +151,24 @@ fn refuse_newer(found: u32) -> Result<(), StoreError> {
     if found > known { Err(StoreError::TooNew { found, known }) } else { Ok(()) }
 }
 
-fn open_for_reading(dir: &Path, path: &Path) -> Result<Connection, StoreError> {
-    let plain = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+fn open_for_reading(dir: &Path, path: &Path) -> Result<Session, StoreError> {
+    let plain = file::open(path, Access::Read)?;
     if version(&plain).is_ok() {
         return Ok(plain);
     }
     if can_write(dir, path) {
         // A write that was cut short left its journal: only who may write can take it back.
-        return Ok(Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?);
+        return file::open(path, Access::Write);
     }
     // In a folder that cannot be written the engine cannot make its side files. Nobody writes
     // there, so the file may be read as one that never changes, unless movements still lie in the
     // log beside it: those must not be passed over in silence.
     let log = fs::metadata(dir.join("shop.db-wal")).map_or(0, |log| log.len());
-    if log > 0 { Err(StoreError::Unsettled { dir: dir.to_owned() }) } else { open_unchanging(path) }
-}
-
-/// Reads the file alone: neither log nor lock is looked at, no side file is made.
-fn open_unchanging(path: &Path) -> Result<Connection, StoreError> {
-    let text = path.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23");
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
-    Ok(Connection::open_with_flags(format!("file:{text}?immutable=1"), flags)?)
+    if log > 0 {
+        Err(StoreError::Unsettled { dir: dir.to_owned() })
+    } else {
+        file::open(path, Access::ReadUnchanging)
+    }
 }
 
 fn can_write(dir: &Path, path: &Path) -> bool {
@@ -191,9 +176,8 @@ fn can_write(dir: &Path, path: &Path) -> bool {
         && fs::OpenOptions::new().append(true).create(true).open(dir.join("shop.lock")).is_ok()
 }
 
-fn version(connection: &Connection) -> Result<u32, StoreError> {
-    let version: Option<Option<u32>> =
-        connection.query_row(sql!("schema_version"), [], |row| row.get(0)).optional()?;
+fn version(session: &Session) -> Result<u32, StoreError> {
+    let version = session.first(sql!("schema_version"), &[], |row| row.get::<Option<u32>>(0))?;
     Ok(version.flatten().unwrap_or(0))
 }
 
@@ -203,10 +187,10 @@ pub(crate) fn newest() -> u32 {
     runner.get_migrations().iter().map(|step| step.version() as u32).max().unwrap_or(0)
 }
 
-fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
-    migrations::migrations::runner()
-        .set_grouped(true)
-        .run(connection)
-        .map_err(|error| StoreError::Engine(error.into()))?;
-    Ok(())
+fn migrate(session: &mut Session) -> Result<(), StoreError> {
+    let runner = migrations::migrations::runner().set_grouped(true);
+    let done = match session {
+        Session::File(file) => runner.run(file),
+    };
+    done.map(drop).map_err(|error| StoreError::Engine(error.into()))
 }

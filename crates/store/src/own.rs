@@ -5,8 +5,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
 
-use rusqlite::Connection;
-
+use crate::engine::{Row, Session, values};
 use crate::{StoreError, sql};
 
 /// The file of its settings.
@@ -16,10 +15,9 @@ const PICTURES: [&str; 3] = [".png", ".jpg", ".jpeg"];
 /// Folders of TOML files.
 const FOLDERS: [&str; 3] = ["kinds", "faults", "labels"];
 
-/// Puts the shop's own files in `dir` into the copy behind `connection`.
-pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError> {
-    connection.execute(sql!("own_files_make"), [])?;
-    let mut add = connection.prepare(sql!("own_file_add"))?;
+/// Puts the shop's own files in `dir` into the copy.
+pub(crate) fn pack(dir: &Path, copy: &Session) -> Result<(), StoreError> {
+    copy.run(sql!("own_files_make"), &[])?;
     for folder in [""].into_iter().chain(FOLDERS) {
         let entries = match fs::read_dir(dir.join(folder)) {
             Err(error) if error.kind() == ErrorKind::NotFound => continue,
@@ -30,7 +28,7 @@ pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError
             let name = Path::new(folder).join(name);
             if let Some(name) = name.to_str().filter(|name| is_own(name)) {
                 let bytes = fs::read(dir.join(name)).map_err(|e| failed(&dir.join(name), e))?;
-                add.execute((name, bytes))?;
+                copy.run(sql!("own_file_add"), values![name, bytes])?;
             }
         }
     }
@@ -38,15 +36,12 @@ pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError
 }
 
 /// Takes the shop's own files out of a copy and writes them to `dir`.
-pub(crate) fn unpack(connection: &Connection, dir: &Path) -> Result<(), StoreError> {
-    let packed: bool = connection.query_row(sql!("own_files_are_there"), [], |row| row.get(0))?;
-    if !packed {
+pub(crate) fn unpack(copy: &Session, dir: &Path) -> Result<(), StoreError> {
+    if !copy.one(sql!("own_files_are_there"), &[], |row| row.get::<bool>(0))? {
         return Ok(());
     }
-    let mut query = connection.prepare(sql!("own_files"))?;
-    let mut rows = query.query([])?;
-    while let Some(row) = rows.next()? {
-        let (name, bytes): (String, Vec<u8>) = (row.get(0)?, row.get(1)?);
+    let read = |row: &Row<'_>| Ok((row.get::<String>(0)?, row.get::<Vec<u8>>(1)?));
+    copy.each(sql!("own_files"), &[], read, |(name, bytes)| {
         // A name in a file from elsewhere leads nowhere but to the places that are known.
         if !is_own(&name) {
             return Err(StoreError::Damaged { what: format!("no shop has a file `{name}`") });
@@ -57,11 +52,9 @@ pub(crate) fn unpack(connection: &Connection, dir: &Path) -> Result<(), StoreErr
             .and_then(|()| fs::write(&path, bytes))
             .and_then(|()| fs::File::open(&path)?.sync_all())
             .and_then(|()| crate::whole::sync_folder(folder));
-        written.map_err(|source| failed(&path, source))?;
-    }
-    drop(rows);
-    drop(query);
-    connection.execute(sql!("own_files_drop"), [])?;
+        written.map_err(|source| failed(&path, source))
+    })?;
+    copy.run(sql!("own_files_drop"), &[])?;
     Ok(())
 }
 

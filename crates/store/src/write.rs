@@ -3,8 +3,7 @@
 use std::fs::{File, OpenOptions};
 use std::path::Path;
 
-use rusqlite::{Transaction, TransactionBehavior};
-
+use crate::engine::Session;
 use crate::{Store, StoreError};
 
 /// Whether what was written is kept.
@@ -19,7 +18,7 @@ pub enum Keep {
 /// The hand that writes, inside one transaction.
 #[derive(Debug)]
 pub struct Writer<'a> {
-    pub(crate) transaction: Transaction<'a>,
+    pub(crate) session: &'a Session,
 }
 
 impl Store {
@@ -38,15 +37,10 @@ impl Store {
             return Err(StoreError::ReadOnly.into());
         }
         let _turn = wait_for_turn(&self.dir)?;
-        let transaction = self
-            .connection
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(StoreError::from)?;
-        let mut writer = Writer { transaction };
-        let done = act(&mut writer)?;
-        match keep {
-            Keep::Yes => writer.transaction.commit().map_err(StoreError::from)?,
-            Keep::DryRun => writer.transaction.rollback().map_err(StoreError::from)?,
+        let transaction = self.session.begin()?;
+        let done = act(&mut Writer { session: &self.session })?;
+        if keep == Keep::Yes {
+            transaction.commit()?;
         }
         Ok(done)
     }

@@ -96,6 +96,8 @@ pub struct ArrivedLine {
     pub posting: i64,
     /// Whether it came in place of another part.
     pub substitute: bool,
+    /// What of the order's freight lies in its cost, in the shop's currency.
+    pub freight: Money,
 }
 
 /// What was done to an order.
@@ -339,6 +341,7 @@ impl Shop {
                         day: came.day,
                         posting: came.posting,
                         substitute: came.part != line.part,
+                        freight: came.freight,
                     })
                     .collect(),
             });

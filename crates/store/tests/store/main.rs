@@ -13,4 +13,5 @@ mod model;
 mod orders;
 mod plain;
 mod quotes;
+mod shelf;
 mod support;

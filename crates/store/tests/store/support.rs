@@ -18,7 +18,7 @@ pub fn shop(dir: &Path, parts: usize, bins: usize) -> Store {
             }
             for bin in 0..bins {
                 let name = format!("B{bin}");
-                w.put_bin(&Bin { name, aisle: "1".into(), description: String::new() })?;
+                w.put_bin(&Bin { name, aisle: "1".into(), ..Bin::default() })?;
             }
             Ok(())
         })
