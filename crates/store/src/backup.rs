@@ -6,7 +6,8 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use crate::engine::{Access, Session, file, values};
-use crate::open::{new_identity, store_file};
+use crate::folder::store_file;
+use crate::open::new_identity;
 use crate::own::{pack, unpack};
 use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};
@@ -20,9 +21,12 @@ impl Store {
     ///
     /// # Errors
     ///
-    /// When the file is there or cannot be written.
+    /// When the file is there or cannot be written; [`StoreError::OnServer`].
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        copy(&self.session, to, |copy| pack(&self.dir, copy))
+        if let Session::Server(_) = self.session {
+            return Err(StoreError::OnServer);
+        }
+        copy(&self.session, to, |copy| pack(&self.dir, copy).map(drop))
     }
 }
 

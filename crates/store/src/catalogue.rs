@@ -1,5 +1,7 @@
 //! What is kept of a part, and how is it read back?
 
+use std::cell::Cell;
+
 use binwright_catalog::{IssueUnit, Layout, Money, Part, PartNumber, number};
 
 use crate::engine::{Row, Session, values};
@@ -42,8 +44,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
-        // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
-        self.session.one("PRAGMA data_version", &[], |row| row.get(0))
+        self.session.seen_from_outside()
     }
 
     /// The number of the last change; 0 when nothing was ever changed.
@@ -104,13 +105,33 @@ impl Store {
     pub fn each_part<E: From<StoreError>>(
         &self,
         kind: Option<&str>,
-        take: impl FnMut(StoredPart) -> Result<(), E>,
+        mut take: impl FnMut(StoredPart) -> Result<(), E>,
     ) -> Result<(), E> {
-        let read = |row: &Row<'_>| with_numbers(&self.session, read_part(row)?);
+        // A part has a row for each of its other numbers; what it is is read from the first.
+        let at = Cell::new(0);
+        let read = |row: &Row<'_>| {
+            let id: u64 = row.get(0)?;
+            let part = if at.replace(id) == id { None } else { Some(read_part(row)?) };
+            let text: Option<String> = row.get(8)?;
+            let number =
+                text.map(|text| Ok::<_, StoreError>(PartNumber { text, user: row.get(9)? }));
+            Ok((part, number.transpose()?))
+        };
+        let mut whole: Option<StoredPart> = None;
+        let gather = |(part, number): (Option<StoredPart>, Option<PartNumber>)| {
+            if let Some(before) = part.and_then(|part| whole.replace(part)) {
+                take(before)?;
+            }
+            if let Some(part) = &mut whole {
+                part.part.numbers.extend(number);
+            }
+            Ok::<_, E>(())
+        };
         match kind {
-            Some(kind) => self.session.each(sql!("parts_of_kind"), values![kind], read, take),
-            None => self.session.each(sql!("parts_all"), &[], read, take),
+            Some(kind) => self.session.each(sql!("parts_of_kind"), values![kind], read, gather)?,
+            None => self.session.each(sql!("parts_all"), &[], read, gather)?,
         }
+        whole.map_or(Ok(()), take)
     }
 
     /// The kinds that have parts, with their number.

@@ -1,15 +1,19 @@
 //! What does the rest of the store ask of an engine? A handful of calls that read and write rows.
 //!
-//! A query is a text of `schema/store/queries` with numbered parameters (`?1`). Whatever the engine,
-//! a statement is prepared once a session and kept.
+//! A query is a text of `schema/store/queries` with numbered parameters (`?1`), in words that SQLite
+//! and PostgreSQL both speak. Whatever the engine, a statement is prepared once a session and kept.
 
 pub(crate) mod file;
+pub(crate) mod server;
+mod tls;
 mod value;
 
 use rusqlite::Connection;
 
-pub(crate) use file::{Access, Row};
-pub(crate) use value::{Bind, Field, Value};
+pub(crate) use file::Access;
+pub(crate) use server::{Line, Turn};
+pub(crate) use tls::{Trust, connector};
+pub(crate) use value::{Bind, Row, Value};
 
 use crate::StoreError;
 
@@ -24,6 +28,8 @@ pub(crate) use values;
 pub(crate) enum Session {
     /// A file of SQLite.
     File(Connection),
+    /// A PostgreSQL server.
+    Server(Box<Line>),
 }
 
 impl Session {
@@ -36,6 +42,9 @@ impl Session {
     ) -> Result<Option<T>, StoreError> {
         match self {
             Self::File(file) => file::first(file, query, values, read),
+            Self::Server(line) => {
+                line.rows(query, values)?.first().map(|row| read(&row.into())).transpose()
+            }
         }
     }
 
@@ -57,12 +66,19 @@ impl Session {
         values: &[Value<'_>],
         read: impl Fn(&Row<'_>) -> Result<T, StoreError>,
     ) -> Result<Vec<T>, StoreError> {
-        let mut all = Vec::new();
-        self.each(query, values, read, |one| {
-            all.push(one);
-            Ok::<_, StoreError>(())
-        })?;
-        Ok(all)
+        match self {
+            Self::File(file) => {
+                let mut all = Vec::new();
+                file::each(file, query, values, read, |one| {
+                    all.push(one);
+                    Ok::<_, StoreError>(())
+                })?;
+                Ok(all)
+            }
+            Self::Server(line) => {
+                line.rows(query, values)?.iter().map(|row| read(&row.into())).collect()
+            }
+        }
     }
 
     /// Hands what `read` makes of each row of `query` to `take`, and ends with the first error. Rows
@@ -72,10 +88,11 @@ impl Session {
         query: &str,
         values: &[Value<'_>],
         read: impl Fn(&Row<'_>) -> Result<T, StoreError>,
-        take: impl FnMut(T) -> Result<(), E>,
+        mut take: impl FnMut(T) -> Result<(), E>,
     ) -> Result<(), E> {
         match self {
             Self::File(file) => file::each(file, query, values, read, take),
+            Self::Server(line) => line.each(query, values, |row| take(read(&row.into())?)),
         }
     }
 
@@ -83,6 +100,51 @@ impl Session {
     pub fn run(&self, statement: &str, values: &[Value<'_>]) -> Result<usize, StoreError> {
         match self {
             Self::File(file) => file::run(file, statement, values),
+            Self::Server(line) => line.run(statement, values),
+        }
+    }
+
+    /// Keeps all that `act` writes in the transaction that is open, or nothing of it when it fails.
+    pub fn whole<T>(&self, act: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
+        self.say("SAVEPOINT whole")?;
+        let done = act();
+        if done.is_err() {
+            self.say("ROLLBACK TO SAVEPOINT whole")?;
+        }
+        self.say("RELEASE SAVEPOINT whole")?;
+        done
+    }
+
+    /// Begins a transaction that writes, when it is this session's turn. It is taken back unless it is
+    /// committed.
+    pub fn begin(&self) -> Result<Transaction<'_>, StoreError> {
+        let turn = match self {
+            Self::File(file) => {
+                // At once: a lock that comes with the first write could be refused half-way.
+                file::run(file, "BEGIN IMMEDIATE", &[])?;
+                None
+            }
+            Self::Server(line) => Some(line.begin()?),
+        };
+        Ok(Transaction { session: self, turn, open: true })
+    }
+
+    /// Whether the last transaction ended for no fault of its own: the server gave another the way, or
+    /// the line was lost. Nothing of it was kept.
+    pub fn was_disturbed(&self) -> bool {
+        match self {
+            Self::File(_) => false,
+            Self::Server(line) => line.was_disturbed(),
+        }
+    }
+
+    /// A number that is another once somebody else has changed anything; what is changed through this
+    /// session leaves it as it is.
+    pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
+        match self {
+            // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
+            Self::File(_) => self.one("PRAGMA data_version", &[], |row| row.get(0)),
+            Self::Server(line) => line.turns_of_others(),
         }
     }
 
@@ -90,14 +152,16 @@ impl Session {
     pub fn close(self) -> Result<(), StoreError> {
         match self {
             Self::File(file) => Ok(file.close().map_err(|(_, error)| error)?),
+            Self::Server(_) => Ok(()),
         }
     }
 
-    /// Begins a transaction that writes. It is taken back unless it is committed.
-    pub fn begin(&self) -> Result<Transaction<'_>, StoreError> {
-        // At once: a lock that comes with the first write could be refused half-way.
-        self.run("BEGIN IMMEDIATE", &[])?;
-        Ok(Transaction { session: self, open: true })
+    /// Says something that has neither parameters nor rows.
+    fn say(&self, words: &str) -> Result<(), StoreError> {
+        match self {
+            Self::File(file) => file::run(file, words, &[]).map(drop),
+            Self::Server(line) => line.say(words),
+        }
     }
 }
 
@@ -105,23 +169,36 @@ impl Session {
 #[derive(Debug)]
 pub(crate) struct Transaction<'a> {
     session: &'a Session,
+    turn: Option<Turn>,
     open: bool,
 }
 
 impl Transaction<'_> {
     /// Keeps what was written.
     pub fn commit(mut self) -> Result<(), StoreError> {
-        self.session.run("COMMIT", &[])?;
-        self.open = false;
-        Ok(())
+        match (self.session, &self.turn) {
+            (Session::Server(line), Some(turn)) => {
+                // Whatever comes of it, it is no longer open.
+                self.open = false;
+                line.commit(turn)
+            }
+            (session, _) => {
+                session.say("COMMIT")?;
+                self.open = false;
+                Ok(())
+            }
+        }
     }
 }
 
 impl Drop for Transaction<'_> {
     fn drop(&mut self) {
         if self.open {
-            // An engine that cannot even do this has taken it back by itself.
-            let _ = self.session.run("ROLLBACK", &[]);
+            // An engine that cannot even do this takes it back by itself.
+            let _ = match self.session {
+                Session::File(_) => self.session.say("ROLLBACK"),
+                Session::Server(line) => line.roll_back(),
+            };
         }
     }
 }

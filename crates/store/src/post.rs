@@ -209,13 +209,7 @@ impl Writer<'_> {
         &mut self,
         act: impl FnOnce(&mut Self) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
-        self.session.run("SAVEPOINT whole", &[])?;
-        let done = act(self);
-        if done.is_err() {
-            self.session.run("ROLLBACK TO whole", &[])?;
-        }
-        self.session.run("RELEASE whole", &[])?;
-        done
+        self.session.whole(|| act(self))
     }
 
     pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {

@@ -74,17 +74,24 @@ impl Store {
     ///
     /// What the engine says.
     pub fn groups(&self) -> Result<HashMap<u64, u64>, StoreError> {
-        let mut groups: HashMap<u64, u64> = HashMap::new();
-        self.each_cross(|line| {
-            let alone = |id: u64| !groups.contains_key(&id);
-            if line.cross.kind == CrossKind::Same && (alone(line.from_id) || alone(line.to_id)) {
-                let all = same_parts(&self.session, line.from_id)?;
-                let least = all.first().copied().unwrap_or(line.from_id);
-                groups.extend(all.into_iter().map(|id| (id, least)));
+        // Each part points to a smaller one of its group, the smallest to itself.
+        let mut towards: HashMap<u64, u64> = HashMap::new();
+        let least = |towards: &mut HashMap<u64, u64>, id: u64| {
+            let mut at = id;
+            while let Some(&next) = towards.get(&at).filter(|next| **next != at) {
+                at = next;
             }
+            towards.insert(id, at);
+            at
+        };
+        let read = |row: &Row<'_>| Ok((row.get(0)?, row.get(1)?));
+        self.session.each(sql!("same_all"), &[], read, |(from, to)| {
+            let (a, b) = (least(&mut towards, from), least(&mut towards, to));
+            towards.insert(a.max(b), a.min(b));
             Ok::<_, StoreError>(())
         })?;
-        Ok(groups)
+        let ids: Vec<u64> = towards.keys().copied().collect();
+        Ok(ids.into_iter().map(|id| (id, least(&mut towards, id))).collect())
     }
 }
 

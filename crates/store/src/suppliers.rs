@@ -115,7 +115,9 @@ impl Writer<'_> {
             w.session
                 .first(sql!("offer_id"), values![supplier, part, offer.number], |row| row.get(0))
         };
-        let there = id(self)?.is_some();
+        let known: Vec<i64> =
+            self.session.all(sql!("offer_breaks"), values![id(self)?], |row| row.get(0))?;
+        let there = offer.breaks.iter().all(|(from, _)| known.contains(&from.thousandths()));
         let mut changed = self.session.run(
             sql!("offer_put"),
             values![

@@ -9,10 +9,10 @@ WITH place AS (
                     GROUP BY last.part_id)
 ), room AS (
     SELECT n.bin_id, n.holds_most - COALESCE(
-        (SELECT SUM(b.on_hand) FROM balance b WHERE b.bin_id = n.bin_id), 0) AS quantity
+        (SELECT CAST(SUM(b.on_hand) AS BIGINT) FROM balance b WHERE b.bin_id = n.bin_id), 0) AS quantity
     FROM bin n WHERE n.holds_most IS NOT NULL
 )
-SELECT p.part_id, SUM(CASE WHEN r.quantity > 0 THEN r.quantity ELSE 0 END)
+SELECT p.part_id, CAST(SUM(CASE WHEN r.quantity > 0 THEN r.quantity ELSE 0 END) AS BIGINT)
 FROM place p LEFT JOIN room r ON r.bin_id = p.bin_id
 GROUP BY p.part_id
 HAVING COUNT(r.bin_id) = COUNT(*)

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, ErrorCode, OpenFlags, params_from_iter};
 
-use super::{Field, Session, Value};
+use super::{Row, Session, Value};
 use crate::StoreError;
 
 /// Pages of the engine's cache, in KiB: a million parts' indexes are written without thrashing,
@@ -60,29 +60,6 @@ pub(crate) fn settle(session: &Session) -> Result<(), StoreError> {
     set(session, "PRAGMA busy_timeout = 30000")
 }
 
-/// One row of an answer.
-pub(crate) struct Row<'a>(&'a rusqlite::Row<'a>);
-
-impl Row<'_> {
-    /// The column at `at`, counted from nought.
-    pub fn get<T: Field>(&self, at: usize) -> Result<T, StoreError> {
-        Ok(self.0.get(at)?)
-    }
-
-    /// The text at `at`, where it lies.
-    pub fn text(&self, at: usize) -> Result<&str, StoreError> {
-        let text = self.0.get_ref(at)?.as_str();
-        text.map_err(|error| StoreError::Engine(error.into()))
-    }
-
-    /// The text at `at`, readable however damaged.
-    pub fn text_lossy(&self, at: usize) -> Result<String, StoreError> {
-        let bytes = self.0.get_ref(at)?.as_bytes();
-        let bytes = bytes.map_err(|error| StoreError::Engine(error.into()))?;
-        Ok(String::from_utf8_lossy(bytes).into_owned())
-    }
-}
-
 pub(super) fn first<T>(
     file: &Connection,
     query: &str,
@@ -91,7 +68,7 @@ pub(super) fn first<T>(
 ) -> Result<Option<T>, StoreError> {
     let mut query = file.prepare_cached(query)?;
     let mut rows = query.query(params_from_iter(values))?;
-    rows.next()?.map(|row| read(&Row(row))).transpose()
+    rows.next()?.map(|row| read(&Row::File(row))).transpose()
 }
 
 pub(super) fn each<T, E: From<StoreError>>(
@@ -104,7 +81,7 @@ pub(super) fn each<T, E: From<StoreError>>(
     let mut query = file.prepare_cached(query).map_err(StoreError::from)?;
     let mut rows = query.query(params_from_iter(values)).map_err(StoreError::from)?;
     while let Some(row) = rows.next().map_err(StoreError::from)? {
-        take(read(&Row(row))?)?;
+        take(read(&Row::File(row))?)?;
     }
     Ok(())
 }

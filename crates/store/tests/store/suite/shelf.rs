@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Quantity};
 use binwright_store::{Bin, DemandMark, Keep, MonthDemand, Put, Store};
 
-use crate::support::{Done, movement, post, shop};
+use super::support::{Done, movement, post, shop};
 
 fn limit(store: &mut Store, bin: &str, most: Option<i32>) -> Put {
     let holds_most = most.map(Quantity::whole);
