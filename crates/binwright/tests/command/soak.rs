@@ -87,12 +87,13 @@ impl Soak {
 
     fn counter(&self, dice: &mut StdRng) {
         let od = format!("outline_od={:.1}", dice.random_range(100.0..130.0));
+        let fit = ["fit", "rectifier-plate", "phase_lugs=4", &od];
         match dice.random_range(0..4) {
-            0 => self.run(dice, &["fit", "rectifier-plate", "phase_lugs=4", &od]),
-            1 => self.run(dice, &["find", "RP-1l3?C"]),
-            2 => self.run(dice, &["show", "AU-1112"]),
-            _ => return self.post(dice, "sell", -1),
-        };
+            0 => drop(self.run(dice, &fit)),
+            1 => drop(self.run(dice, &["find", "RP-1l3?C"])),
+            2 => drop(self.run(dice, &["show", "AU-1112"])),
+            _ => self.post(dice, "sell", -1),
+        }
     }
 
     fn bench_desk(&self, dice: &mut StdRng) {
