@@ -25,7 +25,7 @@ pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
 pub use outlook::Outlook;
-pub use past::{Method, PastLoss};
+pub use past::{CLEARLY, Method, PastLoss};
 pub use policy::{Need, Target};
 
 /// Days in a month, on average over the Gregorian calendar.

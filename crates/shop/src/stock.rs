@@ -140,7 +140,7 @@ pub struct ValueLine {
     pub condition: Condition,
     /// How many.
     pub quantity: Quantity,
-    /// What they are worth in all.
+    /// What they are worth in all; nought is not known, for they came in without a cost.
     pub value: Money,
 }
 

@@ -1,5 +1,6 @@
 //! How do movements, holds and values read?
 
+use binwright_catalog::Money;
 use binwright_shop::answer::InBin;
 use binwright_shop::buying::LostSale;
 use binwright_shop::stock::reach::Reach;
@@ -108,6 +109,11 @@ pub fn lost(say: &mut Say, lost: &LostSale) {
     }
 }
 
+/// What stock is worth; nought is not known, for it came in without a cost.
+pub fn known(value: Money) -> String {
+    if value.minor == 0 { "cost unknown".to_owned() } else { value.to_string() }
+}
+
 /// Adds what the stock is worth.
 pub fn value(say: &mut Say, value: &Value) {
     for line in &value.lines {
@@ -119,9 +125,10 @@ pub fn value(say: &mut Say, value: &Value) {
                 line.value.to_string(),
             ]);
         } else {
+            let value = known(line.value);
             say.line(format!(
-                "{:<14} {:<9} {:>10} {:>16}",
-                line.part, line.condition, line.quantity, line.value
+                "{:<14} {:<9} {:>10} {value:>16}",
+                line.part, line.condition, line.quantity
             ));
         }
     }
