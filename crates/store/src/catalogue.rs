@@ -113,7 +113,8 @@ impl Store {
             let id = row.get(0)?;
             let part = if at.replace(id) == id { None } else { Some(read_part(row)?) };
             let text: Option<String> = row.get(8)?;
-            let number = text.map(|text| Ok::<_, StoreError>(PartNumber { text, user: row.get(9)? }));
+            let number =
+                text.map(|text| Ok::<_, StoreError>(PartNumber { text, user: row.get(9)? }));
             Ok((part, number.transpose()?))
         };
         let mut whole: Option<StoredPart> = None;

@@ -29,7 +29,9 @@ fn an_address_is_a_server_and_anything_else_a_folder() {
 #[test]
 fn a_password_in_the_address_is_refused_and_never_repeated() {
     let at = "db.example/chain";
-    for address in [format!("postgresql://ann:s3cret@{at}"), format!("postgresql://ann@{at}?password=s3cret")] {
+    for address in
+        [format!("postgresql://ann:s3cret@{at}"), format!("postgresql://ann@{at}?password=s3cret")]
+    {
         let refused = named(&address).unwrap_err();
         assert!(matches!(refused, StoreError::PasswordInAddress), "{refused}");
         assert!(!format!("{refused} {refused:?} {:?}", refused.hint()).contains("s3cret"));
@@ -46,9 +48,14 @@ fn trust_without_anybody_to_trust_is_refused() {
     for mode in ["verify-ca", "verify-full", "perhaps"] {
         let refused = named(&format!("postgresql://db.example/chain?sslmode={mode}"));
         assert!(matches!(refused, Err(StoreError::Address { .. })), "{mode}");
-        assert!(mode == "perhaps" || named(&format!(
-            "postgresql://db.example/chain?sslmode={mode}&sslrootcert=root.crt"
-        )).is_ok(), "{mode}");
+        assert!(
+            mode == "perhaps"
+                || named(&format!(
+                    "postgresql://db.example/chain?sslmode={mode}&sslrootcert=root.crt"
+                ))
+                .is_ok(),
+            "{mode}"
+        );
     }
 }
 
