@@ -32,6 +32,8 @@ pub struct Sending {
     pub quantity: Quantity,
     /// What it is sent for.
     pub reference: String,
+    /// What else is to be said.
+    pub note: String,
     /// Who sends it.
     pub who: String,
     /// When.
@@ -103,6 +105,18 @@ impl Store {
     pub fn in_transit(&self) -> Result<Vec<InTransit>, StoreError> {
         in_transit(&self.session, values![None::<i64>])
     }
+
+    /// What was on its way between branches when `day` ended, from the ledger alone.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn value_in_transit_on(&self, day: Date) -> Result<Money, StoreError> {
+        let currency = currency(&self.session)?;
+        self.session.one(sql!("transit_value_on"), values![day.to_string()], |row| {
+            Ok(Money { minor: row.get(0)?, currency })
+        })
+    }
 }
 
 impl Writer<'_> {
@@ -131,7 +145,7 @@ impl Writer<'_> {
             unit_cost: None,
             reason: Reason::TransferOut,
             reference: sending.reference.clone(),
-            note: String::new(),
+            note: sending.note.clone(),
             who: sending.who.clone(),
             at: sending.at,
             day: sending.day,

@@ -277,9 +277,8 @@ fn demand_that_ended_takes_the_stock_with_it() {
 }
 
 /// The ways parts go, by their place in ten.
-const WAYS: [&str; 10] = [
-    "smooth", "erratic", "slow", "slow", "slow", "lumpy", "lumpy", "dying", "rising", "newborn",
-];
+const WAYS: [&str; 10] =
+    ["smooth", "erratic", "slow", "slow", "slow", "lumpy", "lumpy", "dying", "rising", "newborn"];
 
 /// What was forecast of the parts at a place in ten over what they then sold, over several shops.
 fn forecast_over_sold(seeds: std::ops::Range<u64>, wander: f64) -> [f64; 10] {

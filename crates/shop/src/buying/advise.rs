@@ -146,7 +146,7 @@ pub struct AdvisedLine {
 /// Something that was ordered and is not here yet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Coming {
-    /// The order: `O-12`.
+    /// The order: `O-12`; between branches `transfer 17`.
     pub order: String,
     /// How many.
     pub quantity: Quantity,
@@ -337,6 +337,17 @@ impl Shop {
                         part.item.stock.on_order.saturating_add(way.quantity);
                     let order = way.name();
                     part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
+                }
+            }
+            for way in self.store.in_transit()? {
+                if let Some(at) = parts.by_id.get(&way.part_id)
+                    && way.condition != Condition::Core
+                {
+                    let part = &mut parts.all[*at];
+                    part.item.stock.on_order =
+                        part.item.stock.on_order.saturating_add(way.quantity);
+                    let order = format!("transfer {}", way.transfer);
+                    part.coming.push(Coming { order, quantity: way.quantity, due: None });
                 }
             }
             for (id, room) in self.store.shelf_room()? {

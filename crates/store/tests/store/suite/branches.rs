@@ -38,6 +38,7 @@ fn sending(pieces: i32) -> Sending {
         to: "B1".into(),
         quantity: Quantity::whole(pieces),
         reference: "R-1".into(),
+        note: String::new(),
         who,
         at,
         day,
@@ -140,6 +141,8 @@ fn what_left_is_what_came_what_was_given_up_and_what_is_on_its_way() {
     assert_eq!((from, to), (("B0", "South"), ("B1", "North")));
     let values = store.value_on(movement(0, 0, 1).day).unwrap();
     assert_eq!(values[0].value.minor, 800, "in the bins");
+    let on_the_way = |store: &Store| store.value_in_transit_on(movement(0, 0, 1).day).unwrap();
+    assert_eq!(on_the_way(&store).minor, 100);
     is_sound(&store);
     assert!(matches!(land(&mut store, transfer, 2, 0), Err(StoreError::NotOnItsWay { .. })));
     // What was sent is not taken back while some of it is there; with its loss the arrival is.
@@ -151,6 +154,7 @@ fn what_left_is_what_came_what_was_given_up_and_what_is_on_its_way() {
     assert_eq!((stock(&store), on_way(&store)), ((10, 0), vec![]));
     assert!(matches!(land(&mut store, transfer, 1, 0), Err(StoreError::NotOnItsWay { .. })));
     assert_eq!(store.value_on(movement(0, 0, 1).day).unwrap()[0].value.minor, 1000);
+    assert_eq!(on_the_way(&store).minor, 0);
     is_sound(&store);
 }
 

@@ -159,6 +159,7 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
                 to: format!("B{to}"),
                 quantity: Quantity::whole(pieces),
                 reference: String::new(),
+                note: String::new(),
                 who: "Ann".into(),
                 at,
                 day: today,
