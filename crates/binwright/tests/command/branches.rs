@@ -87,3 +87,30 @@ fn what_is_sent_is_on_its_way_until_it_comes_or_is_given_up() {
     assert!(bench.refuses(&format!("stock arrive {transfer}")).contains("stock transit"));
     bench.says("check");
 }
+
+/// South's one plate is never used; North sold one lately and has none, and the supplier's costs more than
+/// the trip. What is advised is sent, then there is nothing more to advise.
+#[test]
+fn the_buyer_is_told_what_another_branch_has_too_many_of() {
+    let bench = chain();
+    let parts = bench.file("parts.csv", "number,kind\nSLOW-1,fan\n");
+    let suppliers = bench.file("sup.csv", "supplier,currency\nQuillan,EUR\n");
+    let offers = bench
+        .file("off.csv", "supplier,part,number,pack,from,price\nQuillan,SLOW-1,Q-1,1,1,30.00\n");
+    for file in [&parts, &suppliers, &offers] {
+        let done = bench.run(&["import", file]);
+        assert!(done.status.success(), "{}{}", text(&done.stdout), text(&done.stderr));
+    }
+    bench.does("stock receive SLOW-1 A2-04 9 --unit-cost 25.00");
+    bench.does("stock receive SLOW-1 N1 4 --unit-cost 25.00");
+    bench.does("stock sell SLOW-1 N1 4");
+    let advised = bench.json(&["buy", "transfers", "--order-cost", "5.00"]);
+    let line = list(&advised).iter().find(|line| line["part"] == "SLOW-1").unwrap();
+    assert_eq!((&line["from"], &line["to"]), (&json!("South"), &json!("North")));
+    let why = line["why"].as_str().unwrap();
+    assert!(why.contains("South has 9 and needs 0: the trip costs 6.50 EUR and 35 min"), "{why}");
+    let many = line["quantity"].as_u64().unwrap();
+    bench.does(&format!("stock transfer SLOW-1 A2-04 {many} N1"));
+    let advised = bench.run(&["buy", "transfers", "--order-cost", "5.00", "--json"]);
+    assert!(!text(&advised.stdout).contains("SLOW-1"), "what is on its way counts");
+}

@@ -404,7 +404,7 @@ impl Shop {
 /// Months from order to shelf where nobody says (a guess; a setting of the question).
 const DEFAULT_LEAD_MONTHS: f64 = 1.0;
 
-fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
+pub(super) fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
         u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
             .unwrap_or(u32::MAX)
