@@ -72,7 +72,7 @@ fn fill(folder: &Path, place: &Where, kinds: &Kinds, parts: usize, share: usize)
     for kind in kinds.iter() {
         let specimens = catalogue(SEED, share.min(left), kind);
         left -= specimens.len();
-        store.write(Keep::Yes, |w| -> Result<(), StoreError> {
+        store.write_once(Keep::Yes, |w| -> Result<(), StoreError> {
             for Specimen { mut card, .. } in specimens {
                 // Specimens of different kinds may bear the same number.
                 card.house = format!("{}-{}", kind.key, card.house);

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use binwright_catalog::Currency;
+use binwright_store::Place;
 use jiff::civil::Date;
 
 use crate::files::{ImportOptions, Imported};

@@ -133,7 +133,7 @@ impl Shop {
         let mut rejects = Rejects::new(options.rejects.as_deref());
         let keep = if options.dry_run { Keep::DryRun } else { Keep::Yes };
         let (now, today) = (Timestamp::now(), self.today);
-        self.store.write(keep, |writer| -> Result<(), ShopError> {
+        self.store.write_once(keep, |writer| -> Result<(), ShopError> {
             let mut rows = 0;
             while let Some(read) = reader.next() {
                 rows += 1;

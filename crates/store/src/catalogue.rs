@@ -110,7 +110,7 @@ impl Store {
         // A part has a row for each of its other numbers; what it is is read from the first.
         let at = Cell::new(0);
         let read = |row: &Row<'_>| {
-            let id = row.get(0)?;
+            let id: u64 = row.get(0)?;
             let part = if at.replace(id) == id { None } else { Some(read_part(row)?) };
             let text: Option<String> = row.get(8)?;
             let number =
@@ -125,7 +125,7 @@ impl Store {
             if let Some(part) = &mut whole {
                 part.part.numbers.extend(number);
             }
-            Ok(())
+            Ok::<_, E>(())
         };
         match kind {
             Some(kind) => self.session.each(sql!("parts_of_kind"), values![kind], read, gather)?,

@@ -129,6 +129,15 @@ impl Session {
         Ok(Transaction { session: self, turn, open: true })
     }
 
+    /// Whether the last transaction ended for no fault of its own: the server gave another the way, or
+    /// the line was lost. Nothing of it was kept.
+    pub fn was_disturbed(&self) -> bool {
+        match self {
+            Self::File(_) => false,
+            Self::Server(line) => line.was_disturbed(),
+        }
+    }
+
     /// A number that is another once somebody else has changed anything; what is changed through this
     /// session leaves it as it is.
     pub fn seen_from_outside(&self) -> Result<i64, StoreError> {

@@ -10,7 +10,7 @@ use postgres::config::{Host, SslMode};
 use postgres::{Client, Config, NoTls};
 
 use crate::StoreError;
-use crate::engine::server::said;
+use crate::engine::server::{QUEUED, said};
 use crate::engine::{Trust, connector};
 use crate::folder::store_file;
 
@@ -216,7 +216,8 @@ impl Server {
             }
             None => self.out_of_reach(error),
         })?;
-        client.batch_execute("SET lock_timeout = '30s'").map_err(|error| said(error, self))?;
+        let queued = format!("SET lock_timeout = {}", QUEUED.as_millis());
+        client.batch_execute(&queued).map_err(|error| said(error, self))?;
         Ok(client)
     }
 

@@ -2,9 +2,16 @@
 
 use std::fs::{File, OpenOptions};
 use std::path::Path;
+use std::thread;
+use std::time::Duration;
 
 use crate::engine::Session;
 use crate::{Store, StoreError};
+
+/// How often a step is tried that a server took back for no fault of its own.
+const TRIES: u32 = 5;
+/// The pause before the second time; it doubles.
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// Whether what was written is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,10 +33,37 @@ impl Store {
     /// back whole otherwise. Programs that write at once queue, on a file lock or on a row of the
     /// server.
     ///
+    /// Where a server gives another the way, or its line is lost, nothing of `act` was kept and it runs
+    /// again, a few times; so it must do the same each time. What cannot runs through
+    /// [`Store::write_once`].
+    ///
     /// # Errors
     ///
     /// What `act` returns; [`StoreError`] when the store cannot be locked or written.
     pub fn write<T, E: From<StoreError>>(
+        &mut self,
+        keep: Keep,
+        mut act: impl FnMut(&mut Writer<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let mut pause = PAUSE;
+        for _ in 1..TRIES {
+            let done = self.write_once(keep, &mut act);
+            if done.is_ok() || !self.session.was_disturbed() {
+                return done;
+            }
+            thread::sleep(pause);
+            pause *= 2;
+        }
+        self.write_once(keep, act)
+    }
+
+    /// As [`Store::write`], once: for what reads a file to its end or leaves something outside the
+    /// store.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::write`].
+    pub fn write_once<T, E: From<StoreError>>(
         &mut self,
         keep: Keep,
         act: impl FnOnce(&mut Writer<'_>) -> Result<T, E>,

@@ -1,6 +1,6 @@
 //! Who asks the shop while the screen goes on? One thread that owns it; the newest question wins.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::time::Duration;

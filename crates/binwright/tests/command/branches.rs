@@ -95,8 +95,7 @@ fn the_buyer_is_told_what_another_branch_has_too_many_of() {
     let bench = chain();
     let parts = bench.file("parts.csv", "number,kind\nSLOW-1,fan\n");
     let suppliers = bench.file("sup.csv", "supplier,currency\nQuillan,EUR\n");
-    let offers = bench
-        .file("off.csv", "supplier,part,amount,currency\nQuillan,SLOW-1,30.00,EUR\n");
+    let offers = bench.file("off.csv", "supplier,part,amount,currency\nQuillan,SLOW-1,30.00,EUR\n");
     for file in [&parts, &suppliers, &offers] {
         let done = bench.run(&["import", file]);
         assert!(done.status.success(), "{}{}", text(&done.stdout), text(&done.stderr));

@@ -8,7 +8,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use std::error::Error;
 use std::fmt;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use postgres::error::SqlState;
 use postgres::types::ToSql;
@@ -20,8 +20,8 @@ use crate::{StoreError, sql};
 
 /// Rows that are fetched at a time where there may be many.
 const FETCHED: usize = 1000;
-/// How often one tries to have a turn when the server takes it back in favour of another.
-const TRIES: u32 = 8;
+/// How long one waits for a turn.
+pub(crate) const QUEUED: Duration = Duration::from_secs(30);
 /// How often one asks what became of a step, with a pause that doubles between.
 const ASKED: u32 = 7;
 /// The first pause.
@@ -53,7 +53,9 @@ struct State {
     open: bool,
     /// Whether something failed in it, so that the server takes no more of it.
     failed: bool,
-    cursors: u32,
+    /// Whether it failed for no fault of its own.
+    disturbed: bool,
+    cursors: u64,
     /// Turns that were had through this line and kept.
     kept: i64,
 }
@@ -115,29 +117,25 @@ impl Line {
         values: &[Value<'_>],
         take: &mut impl FnMut(&postgres::Row) -> Result<(), E>,
     ) -> Result<(), E> {
+        // A name of its own: one that was not read to its end stays until the transaction's.
         let cursor = {
             let state = &mut *self.state.borrow_mut();
             state.cursors += 1;
             format!("rows_{}", state.cursors)
         };
-        let done = (|| {
-            // Neither is prepared for good: what a cursor of that name fetches differs by query.
-            let declare = in_its_words(&format!("DECLARE {cursor} NO SCROLL CURSOR FOR {query}"));
-            let values = sent(values);
-            self.with(|client, _| client.execute(&*declare, &values))?;
-            let fetch = format!("FETCH {FETCHED} FROM {cursor}");
-            loop {
-                let rows = self.with(|client, _| client.query(&*fetch, &[]))?;
-                rows.iter().try_for_each(&mut *take)?;
-                if rows.len() < FETCHED {
-                    break;
-                }
+        let declare = in_its_words(&format!("DECLARE {cursor} NO SCROLL CURSOR FOR {query}"));
+        let values = sent(values);
+        self.with(|client, _| client.execute(&*declare, &values))?;
+        let fetch = format!("FETCH {FETCHED} FROM {cursor}");
+        loop {
+            let rows = self.with(|client, _| client.query(&*fetch, &[]))?;
+            rows.iter().try_for_each(&mut *take)?;
+            if rows.len() < FETCHED {
+                break;
             }
-            self.say(&format!("CLOSE {cursor}"))?;
-            Ok(())
-        })();
-        self.state.borrow_mut().cursors -= 1;
-        done
+        }
+        self.say(&format!("CLOSE {cursor}"))?;
+        Ok(())
     }
 
     /// Says something that has neither parameters nor rows.
@@ -155,13 +153,14 @@ impl Line {
         // The key is ours, digits and letters; both go in one message.
         let words = sql!("turn_take").replace("?1", &format!("'{key}'"));
         let words = format!("BEGIN ISOLATION LEVEL READ COMMITTED; {words}");
-        let mut pause = PAUSE;
-        for _ in 0..TRIES {
+        let (since, mut pause) = (Instant::now(), PAUSE);
+        self.state.borrow_mut().disturbed = false;
+        loop {
             let taken = self.with(|client, _| client.simple_query(&words));
             match taken {
                 Ok(answer) => {
                     let state = &mut *self.state.borrow_mut();
-                    (state.open, state.failed) = (true, false);
+                    (state.open, state.failed, state.disturbed) = (true, false, false);
                     let number = answer.iter().find_map(|said| match said {
                         SimpleQueryMessage::Row(row) => row.get(0)?.parse().ok(),
                         _ => None,
@@ -169,7 +168,8 @@ impl Line {
                     let none = || StoreError::Damaged { what: "the shop has no row".to_owned() };
                     return number.map(|number| Turn { number, key }).ok_or_else(none);
                 }
-                Err(StoreError::Locked) => {
+                // Another was given the way: the queue is joined again.
+                Err(StoreError::Locked) if since.elapsed() < QUEUED => {
                     self.roll_back()?;
                     std::thread::sleep(pause);
                     pause *= 2;
@@ -180,7 +180,6 @@ impl Line {
                 }
             }
         }
-        Err(StoreError::Locked)
     }
 
     /// Keeps what was written in `turn`. When the line is lost over it, one asks on another whether it
@@ -196,7 +195,9 @@ impl Line {
         match done {
             Ok(()) => {}
             Err(error @ StoreError::OutOfReach { .. }) => {
-                if !self.was_kept(turn)? {
+                let kept = self.was_kept(turn)?;
+                self.state.borrow_mut().disturbed = !kept;
+                if !kept {
                     return Err(error);
                 }
             }
@@ -207,6 +208,11 @@ impl Line {
         }
         self.state.borrow_mut().kept += 1;
         Ok(())
+    }
+
+    /// Whether the last transaction failed for no fault of its own.
+    pub fn was_disturbed(&self) -> bool {
+        self.state.borrow().disturbed
     }
 
     /// Whether `turn` was kept. The shop's row is free only once its transaction is at an end, so that
@@ -297,8 +303,9 @@ impl State {
         self.reach(server)?;
         let client = self.client.as_mut().expect("reached above");
         ask(client, &mut self.prepared).map_err(|error| {
-            self.failed = self.open;
             let error = said(error, server);
+            let disturbed = matches!(error, StoreError::OutOfReach { .. } | StoreError::Locked);
+            (self.failed, self.disturbed) = (self.open, self.open && disturbed);
             if matches!(error, StoreError::OutOfReach { .. }) {
                 self.client = None;
             }
@@ -310,6 +317,7 @@ impl State {
     fn reach(&mut self, server: &Server) -> Result<&mut Client, StoreError> {
         if self.client.as_ref().is_none_or(Client::is_closed) {
             if self.open {
+                (self.failed, self.disturbed) = (true, true);
                 return Err(server.out_of_reach("the line was lost within a step"));
             }
             self.prepared.clear();

@@ -12,6 +12,8 @@ use std::thread;
 
 /// Messages that still pass; never that many are sent.
 const ALL: i64 = i64::MAX / 2;
+/// None at all.
+const NONE: i64 = i64::MIN / 2;
 
 pub struct Proxy {
     pub port: u16,
@@ -27,6 +29,9 @@ impl Proxy {
         let passes = Arc::clone(&left);
         thread::spawn(move || {
             for client in listener.incoming().flatten() {
+                if passes.load(Ordering::SeqCst) < 0 {
+                    continue;
+                }
                 let server = TcpStream::connect(("127.0.0.1", to)).unwrap();
                 let back = (server.try_clone().unwrap(), client.try_clone().unwrap());
                 let (one, other) = (Arc::clone(&passes), Arc::clone(&passes));
@@ -42,10 +47,19 @@ impl Proxy {
         self.left.store(nth, Ordering::SeqCst);
     }
 
+    /// Lets nothing pass.
+    pub fn close(&self) {
+        self.left.store(NONE, Ordering::SeqCst);
+    }
+
+    /// Lets everything pass again.
+    pub fn open(&self) {
+        self.left.store(ALL, Ordering::SeqCst);
+    }
+
     /// Whether it was cut; it is not from here on.
     pub fn was_cut(&self) -> bool {
-        let left = self.left.swap(ALL, Ordering::SeqCst);
-        left <= 0 || left > ALL / 2
+        self.left.swap(ALL, Ordering::SeqCst) > ALL / 2
     }
 }
 
@@ -53,11 +67,11 @@ impl Proxy {
 fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, left: &AtomicI64) {
     while let Ok(message) = read_message(&mut from, types) {
         types = 1;
-        if left.fetch_sub(1, Ordering::SeqCst) == 1 {
+        let passing = left.fetch_sub(1, Ordering::SeqCst);
+        if passing == 1 {
             left.store(ALL, Ordering::SeqCst);
-            break;
         }
-        if to.write_all(&message).is_err() {
+        if passing <= 1 || to.write_all(&message).is_err() {
             break;
         }
     }

@@ -90,7 +90,7 @@ fn count(
     let (quantity, who) = (Quantity::whole(found), "Bea".to_owned());
     let counted = Counted { part, bin, condition, quantity, who, at: None };
     let sheet = store.write(Keep::Yes, |w| -> Result<i64, StoreError> {
-        let sheet = w.draw_sheet(&drawn, &[here])?;
+        let sheet = w.draw_sheet(&drawn, std::slice::from_ref(&here))?;
         // Twice: where the book knows of nothing every find is counted again.
         w.count(sheet, &counted)?;
         w.count(sheet, &counted)?;

@@ -72,7 +72,7 @@ fn with_order(dir: &std::path::Path) -> (Store, i64) {
 
 fn write<T>(
     store: &mut Store,
-    act: impl FnOnce(&mut binwright_store::Writer<'_>) -> Result<T, StoreError>,
+    act: impl FnMut(&mut binwright_store::Writer<'_>) -> Result<T, StoreError>,
 ) -> Result<T, StoreError> {
     store.write(Keep::Yes, act)
 }
@@ -104,7 +104,8 @@ fn receive(
     on: &str,
     arrivals: Vec<Arrival>,
 ) -> Result<i64, StoreError> {
-    write(store, |w| w.receive("", &receipt(order, on, arrivals)))
+    let receipt = receipt(order, on, arrivals);
+    write(store, |w| w.receive("", &receipt))
 }
 
 fn state(store: &Store, order: i64) -> OrderState {
