@@ -46,6 +46,7 @@ fn main() -> Done<()> {
     let share = parts.div_ceil(kinds.iter().count());
     println!("a shop of {parts} parts in {}", folder.display());
     let place = Where {
+        branch: None,
         shop: folder.join("shop").into(),
         cache: folder.join("cache"),
         demo: folder.join("demo"),

@@ -10,6 +10,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use jiff::civil::Date;
 
 pub mod bench;
+pub mod branch;
 pub mod buy;
 pub mod count;
 pub mod orders;
@@ -41,6 +42,16 @@ pub struct Line {
     /// The shop to work in: its folder, or postgresql://user@host/database
     #[arg(long, global = true, env = "BINWRIGHT_SHOP", hide_env_values = true, value_name = "PLACE", value_hint = ValueHint::DirPath)]
     pub shop: Option<OsString>,
+
+    /// The branch this is, in a shop with several: its stock is named first
+    #[arg(
+        long,
+        global = true,
+        env = "BINWRIGHT_BRANCH",
+        hide_env_values = true,
+        value_name = "NAME"
+    )]
+    pub branch: Option<String>,
 
     /// Answer in JSON, errors too
     #[arg(long, global = true, conflicts_with = "plain")]
@@ -120,9 +131,12 @@ pub enum Act {
     Standard(StandardArgs),
     /// Bring the search index up to date with the store, or build it anew
     Index(IndexArgs),
-    /// Receive, issue, sell, move, regrade, return, break and build kits; history and value
+    /// Receive, issue, sell, move, transfer, regrade, return, break and build kits; history and value
     #[command(subcommand)]
     Stock(stock::StockAct),
+    /// Branches of a shop that is a chain: their names, and how far they are apart
+    #[command(subcommand)]
+    Branch(branch::BranchAct),
     /// Promise stock, list what is promised, let it go or post it
     #[command(subcommand)]
     Hold(stock::HoldAct),

@@ -10,6 +10,12 @@ use jiff::civil::Date;
 pub enum BuyAct {
     /// Say what to order, how many and why, by what most likely runs short
     Advise(AdviseArgs),
+    /// Say what should go from one branch to another because moving costs less than buying
+    Transfers {
+        /// What placing an order for a part costs: it is saved where nothing need be bought
+        #[arg(long, value_name = "AMOUNT")]
+        order_cost: Option<String>,
+    },
 }
 
 /// Whom the service is promised to.
