@@ -129,20 +129,23 @@ fn distances(dice: &mut Dice, layout: &Layout, wanted: usize) -> Vec<f64> {
     all
 }
 
-/// Squared differences over the columns that were measured, the best kept: the least a scan can do.
-fn bare_scan(columns: &[Vec<f32>], kind: &Kind, query: &Query) -> (f32, usize) {
+/// Sums of the differences over the columns that were measured, a value not known passing for
+/// right, and the best few of them: the least a scan can do.
+fn bare_scan(columns: &[Vec<f32>], kind: &Kind, query: &Query) -> Vec<(f32, usize)> {
     let mut sums = vec![0.0_f32; columns[0].len()];
     for (at, value) in &query.measured {
         let value = encode(&kind.measures[*at], value) as f32;
         for (sum, known) in sums.iter_mut().zip(&columns[*at]) {
-            let off = value - known;
-            *sum += if off.is_nan() { 1.0 } else { off * off };
+            let off = (value - known).abs();
+            *sum += if off.is_nan() { 0.0 } else { off };
         }
     }
-    let mut best = (f32::MAX, 0);
-    for (row, sum) in sums.iter().enumerate() {
-        if *sum < best.0 {
-            best = (*sum, row);
+    let mut best: Vec<(f32, usize)> = Vec::with_capacity(LIMIT + 1);
+    for (row, sum) in sums.into_iter().enumerate() {
+        if best.len() < LIMIT || sum < best[LIMIT - 1].0 {
+            let place = best.partition_point(|better| better.0 <= sum);
+            best.insert(place, (sum, row));
+            best.truncate(LIMIT);
         }
     }
     best

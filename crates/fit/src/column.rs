@@ -8,13 +8,14 @@ use std::{
 use binwright_catalog::Domain;
 
 use crate::{
-    fast,
     kin::{Differences, LentColumn},
-    likelihood::Reading,
+    likelihood::{Curve, Reading},
 };
 
 /// Share of the kind's spread that is even over the range instead of following the catalogue.
 const EVEN: f64 = 0.05;
+/// No reading speaks louder than this against a part; 32 of them stay within what a number holds.
+const LEAST: f64 = 1e-9;
 
 /// A column as codes into its distinct values: a reading is weighed once per value, then looked up.
 #[derive(Debug, Clone)]
@@ -24,25 +25,25 @@ pub(crate) struct Column {
     /// How many rows have each value.
     pub counts: Vec<u32>,
     codes: Codes,
-    lent: LentRows,
+    lent: Lent,
     /// By how much relatives that disagree differ.
     pub blur: f64,
     /// How close relatives differ.
     pub differences: Differences,
 }
 
-/// One code per row; the number of distinct values stands for a gap.
+/// One code per row: the place of its value; the number of distinct values for a gap; and above
+/// that the ways in which gaps are lent to.
 #[derive(Debug, Clone)]
 enum Codes {
     Short(Vec<u16>),
     Long(Vec<u32>),
 }
 
-/// The rows with a gap that is lent to, ascending: the first value of all of them, then the second
-/// of those that have one, and so on, so that no loop over them asks how many there are.
+/// What gaps are lent, each way once, those with most values first: so many have a first value, the first few of
+/// these a second, and so on, so that no loop over them asks how many there are.
 #[derive(Debug, Clone, Default)]
-struct LentRows {
-    rows: Vec<u32>,
+struct Lent {
     /// The weight left to the kind's spread.
     own: Vec<f32>,
     slots: Vec<Vec<LentCode>>,
@@ -50,8 +51,6 @@ struct LentRows {
 
 #[derive(Debug, Clone, Copy)]
 struct LentCode {
-    /// Place in the rows that are lent to.
-    at: u32,
     code: u32,
     exact: f32,
     near: f32,
@@ -62,9 +61,9 @@ impl Column {
     pub fn new(column: &[f64], lent: Option<&LentColumn>) -> Self {
         let mut places: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
         let mut values = Vec::new();
-        let mut firsts = Vec::with_capacity(column.len());
+        let mut codes = Vec::with_capacity(column.len());
         for value in column {
-            firsts.push(if value.is_nan() {
+            codes.push(if value.is_nan() {
                 u32::MAX
             } else {
                 *places.entry((value + 0.0).to_bits()).or_insert_with(|| {
@@ -82,72 +81,35 @@ impl Column {
         let values: Vec<f64> = order.iter().map(|first| values[*first as usize]).collect();
         let gap = values.len() as u32;
         let mut counts = vec![0; values.len() + 1];
-        for code in &mut firsts {
+        for code in &mut codes {
             *code = if *code == u32::MAX { gap } else { ranks[*code as usize] };
             counts[*code as usize] += 1;
         }
         counts.pop();
-        let codes = if u16::try_from(gap).is_ok() {
-            Codes::Short(firsts.iter().map(|code| *code as u16).collect())
+        let (blur, differences) =
+            lent.map_or_else(Default::default, |lent| (lent.blur, lent.differences.clone()));
+        let lent = lent.map_or_else(Lent::default, |lent| Lent::new(lent, &values, &mut codes));
+        let codes = if u16::try_from(values.len() + lent.own.len()).is_ok() {
+            Codes::Short(codes.iter().map(|code| *code as u16).collect())
         } else {
-            Codes::Long(firsts)
+            Codes::Long(codes)
         };
-        let mut coded = Self {
-            values,
-            counts,
-            codes,
-            lent: LentRows::default(),
-            blur: 0.0,
-            differences: Differences::default(),
-        };
-        if let Some(lent) = lent {
-            coded.lend(lent);
-        }
-        coded
-    }
-
-    fn lend(&mut self, lent: &LentColumn) {
-        self.blur = lent.blur;
-        self.differences = lent.differences.clone();
-        for (at, row) in lent.rows.iter().enumerate() {
-            let mut own = 1.0_f32;
-            let mut slot = 0;
-            for value in &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize] {
-                let mut code = self.code(value.from as usize);
-                if self.values.get(code) != Some(&value.value) {
-                    code = self.values.partition_point(|known| *known < value.value);
-                }
-                // A value no row has any more (its lender was changed) is worth nothing.
-                if self.values.get(code) == Some(&value.value) {
-                    if self.lent.slots.len() == slot {
-                        self.lent.slots.push(Vec::new());
-                    }
-                    let (at, code) = (at as u32, code as u32);
-                    let lent = LentCode { at, code, exact: value.exact, near: value.near };
-                    self.lent.slots[slot].push(lent);
-                    slot += 1;
-                    own -= value.exact + value.near;
-                }
-            }
-            self.lent.rows.push(*row);
-            self.lent.own.push(own.max(1e-4));
-        }
+        Self { values, counts, codes, lent, blur, differences }
     }
 
     /// The code of `row`; the number of distinct values for a gap.
     pub fn code(&self, row: usize) -> usize {
-        match &self.codes {
-            Codes::Short(codes) => codes[row] as usize,
-            Codes::Long(codes) => codes[row] as usize,
-        }
+        self.codes.of(row).min(self.values.len())
     }
 
     /// Stirs the code of each row into its hash, and counts it in `known` unless it is a gap.
     pub fn stir(&self, hashes: &mut [Mix], known: &mut [u8]) {
         fn each<C: Copy + Into<u32>>(codes: &[C], gap: u32, hashes: &mut [Mix], known: &mut [u8]) {
             for ((hash, known), code) in hashes.iter_mut().zip(known).zip(codes) {
-                hash.write_u64(u64::from((*code).into()));
-                *known = known.saturating_add(u8::from((*code).into() != gap));
+                // What a gap is lent is not known of the part.
+                let code = (*code).into().min(gap);
+                hash.write_u64(u64::from(code));
+                *known = known.saturating_add(u8::from(code != gap));
             }
         }
         let gap = self.values.len() as u32;
@@ -159,12 +121,10 @@ impl Column {
 
     /// What `row` is lent: `(code, exact, near)` each, and the weight left to the kind's spread.
     pub fn lent_to(&self, row: usize) -> Option<(impl Iterator<Item = (usize, f64, f64)>, f64)> {
-        let at = self.lent.rows.binary_search(&(row as u32)).ok()?;
-        let values = self.lent.slots.iter().map_while(move |slot| {
-            let place = slot.binary_search_by_key(&(at as u32), |lent| lent.at).ok()?;
-            let lent = slot[place];
-            Some((lent.code as usize, f64::from(lent.exact), f64::from(lent.near)))
-        });
+        let at = self.codes.of(row).checked_sub(self.values.len() + 1)?;
+        let values = self.lent.slots.iter().map_while(move |slot| slot.get(at));
+        let values =
+            values.map(|lent| (lent.code as usize, f64::from(lent.exact), f64::from(lent.near)));
         Some((values, f64::from(self.lent.own[at])))
     }
 
@@ -213,12 +173,11 @@ impl Column {
             vec![background; exact.len()]
         };
         for density in exact.iter_mut().chain(&mut near) {
-            *density /= background;
+            *density = (*density / background).max(LEAST);
         }
         exact.push(1.0);
         near.push(1.0);
-        let ln = exact.iter().map(|ratio| fast::ln(*ratio as f32)).collect();
-        Weights { exact, near, ln, ln_background: background.ln() }
+        Weights { exact, near, ln_background: background.ln() }
     }
 
     /// The density of `reading` on a close relative of each distinct value, one that differs.
@@ -226,12 +185,12 @@ impl Column {
         let steps = &self.differences.steps;
         let blurred = 1.0 - steps.iter().map(|step| step.1).sum::<f64>();
         let mut densities = vec![reading.floor(); self.values.len()];
-        self.add_densities(reading, self.blur, blurred, &mut densities);
+        self.add_rise(&reading.curve(self.blur), blurred, &mut densities);
+        let mut curve = reading.curve(0.0);
         for (off, share) in steps {
             for off in [*off, -*off] {
-                let mut reading = reading.clone();
-                reading.value -= off;
-                self.add_densities(&reading, 0.0, 0.5 * share, &mut densities);
+                curve.value = reading.value - off;
+                self.add_rise(&curve, 0.5 * share, &mut densities);
             }
         }
         densities
@@ -240,54 +199,142 @@ impl Column {
     /// The density of `reading` on each distinct value blurred by `blur`.
     pub fn densities(&self, reading: &Reading<'_>, blur: f64) -> Vec<f64> {
         let mut densities = vec![reading.floor(); self.values.len()];
-        self.add_densities(reading, blur, 1.0, &mut densities);
+        self.add_rise(&reading.curve(blur), 1.0, &mut densities);
         densities
     }
 
     /// Adds `share` of what the density rises above its floor.
-    fn add_densities(&self, reading: &Reading<'_>, blur: f64, share: f64, densities: &mut [f64]) {
-        let (low, high) = reading.window(blur);
-        let from = self.values.partition_point(|value| *value < low);
-        let to = self.values.partition_point(|value| *value <= high).max(from);
-        for (density, value) in densities[from..to].iter_mut().zip(&self.values[from..to]) {
-            *density += share * (reading.density(*value, blur) - reading.floor());
-        }
-    }
-
-    /// Adds to each of `scores` (rows from `from` on) the log of how much better the row explains
-    /// the reading than the kind's spread does; gaps add nothing here.
-    pub fn add(&self, weights: &Weights, from: usize, scores: &mut [f32]) {
-        fn look_up<C: Copy + Into<u32>>(codes: &[C], ln: &[f32], scores: &mut [f32]) {
-            for (score, code) in scores.iter_mut().zip(codes) {
-                *score += ln[(*code).into() as usize];
+    fn add_rise(&self, curve: &Curve<'_>, share: f64, densities: &mut [f64]) {
+        for (low, high) in curve.windows() {
+            let from = self.values.partition_point(|value| *value < low);
+            let to = self.values.partition_point(|value| *value <= high).max(from);
+            for (density, value) in densities[from..to].iter_mut().zip(&self.values[from..to]) {
+                *density += share * curve.rise(*value);
             }
         }
-        let rows = from..from + scores.len();
-        match &self.codes {
-            Codes::Short(codes) => look_up(&codes[rows], &weights.ln, scores),
-            Codes::Long(codes) => look_up(&codes[rows], &weights.ln, scores),
-        }
     }
 
-    /// Adds what lent values say to the rows that have a gap here.
-    pub fn add_lent(&self, weights: &Weights, scores: &mut [f32]) {
-        let table: Vec<[f32; 2]> = weights
+    /// What each code is worth, for [`multiply`]; `relatives` has one a value and one for a gap.
+    pub fn worth(&self, weights: &Weights, relatives: &[f64]) -> Vec<Worth> {
+        let pairs: Vec<[f32; 2]> = weights
             .exact
             .iter()
             .zip(&weights.near)
             .map(|(exact, near)| [*exact as f32, *near as f32])
             .collect();
-        let mut ratios = self.lent.own.clone();
-        for lent in self.lent.slots.iter().flatten() {
-            let [exact, near] = table[lent.code as usize];
-            ratios[lent.at as usize] += lent.exact * exact + lent.near * near;
+        let mut worth = Vec::with_capacity(pairs.len() + self.lent.own.len());
+        worth.extend(weights.exact.iter().zip(relatives).map(|(own, other)| [*own, own * other]));
+        self.lent.weigh::<4>(&pairs, &mut worth);
+        self.lent.weigh::<3>(&pairs, &mut worth);
+        self.lent.weigh::<2>(&pairs, &mut worth);
+        self.lent.weigh::<1>(&pairs, &mut worth);
+        worth
+    }
+
+    /// Multiplies each of `scores`, one a row of `rows`, by the ratio of its value; `ratios` ends
+    /// with that of a gap, which what is lent to it does not change.
+    pub fn multiply_at(&self, rows: &[u32], ratios: &[f64], scores: &mut [f64]) {
+        fn look_up<C: Copy + Into<u32>>(
+            codes: &[C],
+            rows: &[u32],
+            ratios: &[f64],
+            scores: &mut [f64],
+        ) {
+            let gap = ratios.len() - 1;
+            for (score, row) in scores.iter_mut().zip(rows) {
+                *score *= ratios[(codes[*row as usize].into() as usize).min(gap)];
+            }
         }
-        for ratio in &mut ratios {
-            *ratio = fast::ln(*ratio);
+        match &self.codes {
+            Codes::Short(codes) => look_up(codes, rows, ratios, scores),
+            Codes::Long(codes) => look_up(codes, rows, ratios, scores),
         }
-        for (row, ln) in self.lent.rows.iter().zip(&ratios) {
-            scores[*row as usize] += ln;
+    }
+}
+
+impl Codes {
+    fn of(&self, row: usize) -> usize {
+        match self {
+            Self::Short(codes) => codes[row] as usize,
+            Self::Long(codes) => codes[row] as usize,
         }
+    }
+}
+
+impl Lent {
+    /// Appends to `worth` that of the gaps that are lent `N` values; `pairs` is for each value what
+    /// it is worth exactly and nearly.
+    fn weigh<const N: usize>(&self, pairs: &[[f32; 2]], worth: &mut Vec<Worth>) {
+        let reach = |slot: usize| self.slots.get(slot).map_or(0, Vec::len);
+        let (from, to) = (reach(N), reach(N - 1));
+        let slots: [&[LentCode]; N] =
+            std::array::from_fn(|slot| self.slots.get(slot).map_or(&[][..], |s| &s[from..to]));
+        worth.extend(self.own[from..to].iter().enumerate().map(|(at, own)| {
+            let mut sum = *own;
+            for slot in slots {
+                let lent = slot[at];
+                let [exact, near] = pairs[lent.code as usize];
+                sum += lent.exact * exact + lent.near * near;
+            }
+            [f64::from(sum); 2]
+        }));
+    }
+
+    /// Gives the gaps in `codes` that are lent to codes of their own.
+    fn new(column: &LentColumn, values: &[f64], codes: &mut [u32]) -> Self {
+        let mut offers: Vec<LentCode> = Vec::with_capacity(column.values.len());
+        let mut gaps = Vec::with_capacity(column.rows.len());
+        for (row, bounds) in column.rows.iter().zip(column.starts.windows(2)) {
+            let first = offers.len();
+            for lent in &column.values[bounds[0] as usize..bounds[1] as usize] {
+                let mut code = codes[lent.from as usize] as usize;
+                if values.get(code) != Some(&lent.value) {
+                    code = values.partition_point(|known| *known < lent.value);
+                }
+                // A value no row has any more (its lender was changed) is worth nothing.
+                if values.get(code) == Some(&lent.value) {
+                    let code = code as u32;
+                    offers.push(LentCode { code, exact: lent.exact, near: lent.near });
+                }
+            }
+            if offers.len() > first {
+                gaps.push((*row, first..offers.len()));
+            }
+        }
+        gaps.sort_by_key(|(_, offers)| std::cmp::Reverse(offers.len()));
+        let mut lent = Self::default();
+        let mut places: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+        for (row, range) in gaps {
+            let place = places.entry(LentCode::hash(&offers[range.clone()]));
+            codes[row as usize] = *place.or_insert_with(|| lent.push(&offers[range]));
+            codes[row as usize] += values.len() as u32 + 1;
+        }
+        lent
+    }
+
+    /// Takes in what one gap, or several alike, are lent and returns its place.
+    fn push(&mut self, offers: &[LentCode]) -> u32 {
+        let mut own = 1.0_f32;
+        for (slot, offer) in offers.iter().enumerate() {
+            if self.slots.len() == slot {
+                self.slots.push(Vec::new());
+            }
+            self.slots[slot].push(*offer);
+            own -= offer.exact + offer.near;
+        }
+        self.own.push(own.max(1e-4));
+        self.own.len() as u32 - 1
+    }
+}
+
+impl LentCode {
+    fn hash(offers: &[Self]) -> u64 {
+        let mut hash = Mix::default();
+        for Self { code, exact, near } in offers {
+            hash.write_u64(u64::from(*code));
+            hash.write_u64(u64::from(exact.to_bits()) << 32 | u64::from(near.to_bits()));
+        }
+        hash.finish()
     }
 }
 
@@ -303,8 +350,69 @@ pub(crate) struct Weights {
     pub exact: Vec<f64>,
     /// With values blurred by what relatives differ.
     pub near: Vec<f64>,
-    ln: Vec<f32>,
     pub ln_background: f64,
+}
+
+/// How much better a code explains a reading than the kind's spread does: as the part's own, and
+/// as that of a relative which may differ.
+pub(crate) type Worth = [f64; 2];
+
+/// Rows weighed at a time, so that what they are worth stays in the nearest cache.
+const BLOCK: usize = 1024;
+/// Columns looked up at a time.
+const ABREAST: usize = 3;
+
+/// Multiplies for each of `rows` what its codes in `columns` are worth and hands over the products,
+/// a block of rows after the other.
+pub(crate) fn multiply(
+    rows: usize,
+    columns: &[(&Column, Vec<Worth>)],
+    mut take: impl FnMut(&[Worth]),
+) {
+    let (mut short, mut long) = (Vec::new(), Vec::new());
+    for (column, worth) in columns {
+        match &column.codes {
+            Codes::Short(codes) => short.push((codes.as_slice(), worth.as_slice())),
+            Codes::Long(codes) => long.push((codes.as_slice(), worth.as_slice())),
+        }
+    }
+    let mut products = vec![[1.0; 2]; BLOCK.min(rows)];
+    for from in (0..rows).step_by(BLOCK) {
+        let products = &mut products[..BLOCK.min(rows - from)];
+        products.fill([1.0; 2]);
+        short.chunks(ABREAST).for_each(|columns| look_up_all(columns, from, products));
+        long.chunks(ABREAST).for_each(|columns| look_up_all(columns, from, products));
+        take(products);
+    }
+}
+
+fn look_up_all<C: Copy + Into<u32>>(
+    columns: &[(&[C], &[Worth])],
+    from: usize,
+    products: &mut [Worth],
+) {
+    match columns {
+        [a, b, c] => look_up([*a, *b, *c], from, products),
+        [a, b] => look_up([*a, *b], from, products),
+        _ => columns.iter().for_each(|column| look_up([*column], from, products)),
+    }
+}
+
+/// So many columns at once that a row's product need not be laid down between them.
+fn look_up<C: Copy + Into<u32>, const N: usize>(
+    columns: [(&[C], &[Worth]); N],
+    from: usize,
+    products: &mut [Worth],
+) {
+    let columns = columns.map(|(codes, worth)| (&codes[from..from + products.len()], worth));
+    for (row, product) in products.iter_mut().enumerate() {
+        let mut both = *product;
+        for (codes, worth) in &columns {
+            let [own, other] = worth[codes[row].into() as usize];
+            both = [both[0] * own, both[1] * other];
+        }
+        *product = both;
+    }
 }
 
 /// Hashes one 64-bit key by a multiplication; keys are values of a column, not an attacker's.
