@@ -14,6 +14,8 @@ use crate::{
 
 /// Share of the kind's spread that is even over the range instead of following the catalogue.
 const EVEN: f64 = 0.05;
+/// Values lent to one gap.
+const VALUES: usize = 4;
 /// No reading speaks louder than this against a part; 32 of them stay within what a number holds.
 const LEAST: f64 = 1e-9;
 
@@ -40,20 +42,21 @@ enum Codes {
     Long(Vec<u32>),
 }
 
-/// What gaps are lent, each way once, those with most values first: so many have a first value, the first few of
-/// these a second, and so on, so that no loop over them asks how many there are.
+/// What gaps are lent, each way once; those with most values first, so that no loop over them asks
+/// how many there are.
 #[derive(Debug, Clone, Default)]
 struct Lent {
-    /// The weight left to the kind's spread.
+    /// The weight left to the kind's spread, by way.
     own: Vec<f32>,
-    slots: Vec<Vec<LentCode>>,
+    /// The values of the ways that have one, of those that have two, and so on.
+    values: [Vec<LentCode>; VALUES],
 }
 
 #[derive(Debug, Clone, Copy)]
 struct LentCode {
     code: u32,
-    exact: f32,
-    near: f32,
+    /// Of exactly this value, and of one near it.
+    weights: [f32; 2],
 }
 
 impl Column {
@@ -122,9 +125,10 @@ impl Column {
     /// What `row` is lent: `(code, exact, near)` each, and the weight left to the kind's spread.
     pub fn lent_to(&self, row: usize) -> Option<(impl Iterator<Item = (usize, f64, f64)>, f64)> {
         let at = self.codes.of(row).checked_sub(self.values.len() + 1)?;
-        let values = self.lent.slots.iter().map_while(move |slot| slot.get(at));
-        let values =
-            values.map(|lent| (lent.code as usize, f64::from(lent.exact), f64::from(lent.near)));
+        let values = self.lent.of(at).iter().map(|lent| {
+            let [exact, near] = lent.weights.map(f64::from);
+            (lent.code as usize, exact, near)
+        });
         Some((values, f64::from(self.lent.own[at])))
     }
 
@@ -208,9 +212,8 @@ impl Column {
         for (low, high) in curve.windows() {
             let from = self.values.partition_point(|value| *value < low);
             let to = self.values.partition_point(|value| *value <= high).max(from);
-            for (density, value) in densities[from..to].iter_mut().zip(&self.values[from..to]) {
-                *density += share * curve.rise(*value);
-            }
+            let middle = f64::midpoint(low, high);
+            curve.add_rise(&self.values[from..to], middle, share, &mut densities[from..to]);
         }
     }
 
@@ -223,7 +226,8 @@ impl Column {
             .map(|(exact, near)| [*exact as f32, *near as f32])
             .collect();
         let mut worth = Vec::with_capacity(pairs.len() + self.lent.own.len());
-        worth.extend(weights.exact.iter().zip(relatives).map(|(own, other)| [*own, own * other]));
+        let relatives = weights.exact.iter().zip(relatives);
+        worth.extend(relatives.map(|(own, other)| [*own, own * other].map(|ratio| ratio as f32)));
         self.lent.weigh::<4>(&pairs, &mut worth);
         self.lent.weigh::<3>(&pairs, &mut worth);
         self.lent.weigh::<2>(&pairs, &mut worth);
@@ -262,22 +266,31 @@ impl Codes {
 }
 
 impl Lent {
-    /// Appends to `worth` that of the gaps that are lent `N` values; `pairs` is for each value what
-    /// it is worth exactly and nearly.
+    /// Appends to `worth` that of the ways with `N` values; `pairs` is for each value what it is
+    /// worth exactly and nearly.
     fn weigh<const N: usize>(&self, pairs: &[[f32; 2]], worth: &mut Vec<Worth>) {
-        let reach = |slot: usize| self.slots.get(slot).map_or(0, Vec::len);
-        let (from, to) = (reach(N), reach(N - 1));
-        let slots: [&[LentCode]; N] =
-            std::array::from_fn(|slot| self.slots.get(slot).map_or(&[][..], |s| &s[from..to]));
-        worth.extend(self.own[from..to].iter().enumerate().map(|(at, own)| {
-            let mut sum = *own;
-            for slot in slots {
-                let lent = slot[at];
-                let [exact, near] = pairs[lent.code as usize];
-                sum += lent.exact * exact + lent.near * near;
+        let ways = self.values[N - 1].as_chunks::<N>().0;
+        let before: usize = (N..VALUES).map(|n| self.values[n].len() / (n + 1)).sum();
+        worth.extend(ways.iter().zip(&self.own[before..]).map(|(values, own)| {
+            let mut sums = [*own, 0.0];
+            for LentCode { code, weights } in values {
+                let pair = pairs[*code as usize];
+                sums = [sums[0] + weights[0] * pair[0], sums[1] + weights[1] * pair[1]];
             }
-            [f64::from(sum); 2]
+            [sums[0] + sums[1]; 2]
         }));
+    }
+
+    /// The values of the way at place `at`.
+    fn of(&self, mut at: usize) -> &[LentCode] {
+        for n in (1..=VALUES).rev() {
+            let values = &self.values[n - 1];
+            if at < values.len() / n {
+                return &values[at * n..(at + 1) * n];
+            }
+            at -= values.len() / n;
+        }
+        &[]
     }
 
     /// Gives the gaps in `codes` that are lent to codes of their own.
@@ -286,15 +299,16 @@ impl Lent {
         let mut gaps = Vec::with_capacity(column.rows.len());
         for (row, bounds) in column.rows.iter().zip(column.starts.windows(2)) {
             let first = offers.len();
-            for lent in &column.values[bounds[0] as usize..bounds[1] as usize] {
+            let lent = &column.values[bounds[0] as usize..bounds[1] as usize];
+            for lent in lent.iter().take(VALUES) {
                 let mut code = codes[lent.from as usize] as usize;
                 if values.get(code) != Some(&lent.value) {
                     code = values.partition_point(|known| *known < lent.value);
                 }
                 // A value no row has any more (its lender was changed) is worth nothing.
                 if values.get(code) == Some(&lent.value) {
-                    let code = code as u32;
-                    offers.push(LentCode { code, exact: lent.exact, near: lent.near });
+                    let weights = [lent.exact, lent.near];
+                    offers.push(LentCode { code: code as u32, weights });
                 }
             }
             if offers.len() > first {
@@ -312,17 +326,12 @@ impl Lent {
         lent
     }
 
-    /// Takes in what one gap, or several alike, are lent and returns its place.
+    /// Takes in what one gap, or several alike, are lent and returns its place. Those with most
+    /// values come first.
     fn push(&mut self, offers: &[LentCode]) -> u32 {
-        let mut own = 1.0_f32;
-        for (slot, offer) in offers.iter().enumerate() {
-            if self.slots.len() == slot {
-                self.slots.push(Vec::new());
-            }
-            self.slots[slot].push(*offer);
-            own -= offer.exact + offer.near;
-        }
-        self.own.push(own.max(1e-4));
+        let lent: f32 = offers.iter().flat_map(|offer| offer.weights).sum();
+        self.own.push((1.0 - lent).max(1e-4));
+        self.values[offers.len() - 1].extend_from_slice(offers);
         self.own.len() as u32 - 1
     }
 }
@@ -330,9 +339,10 @@ impl Lent {
 impl LentCode {
     fn hash(offers: &[Self]) -> u64 {
         let mut hash = Mix::default();
-        for Self { code, exact, near } in offers {
+        for Self { code, weights } in offers {
             hash.write_u64(u64::from(*code));
-            hash.write_u64(u64::from(exact.to_bits()) << 32 | u64::from(near.to_bits()));
+            let [exact, near] = weights.map(|weight| u64::from(weight.to_bits()));
+            hash.write_u64(exact << 32 | near);
         }
         hash.finish()
     }
@@ -355,19 +365,22 @@ pub(crate) struct Weights {
 
 /// How much better a code explains a reading than the kind's spread does: as the part's own, and
 /// as that of a relative which may differ.
-pub(crate) type Worth = [f64; 2];
+pub(crate) type Worth = [f32; 2];
+/// The product of many.
+pub(crate) type Product = [f64; 2];
 
 /// Rows weighed at a time, so that what they are worth stays in the nearest cache.
 const BLOCK: usize = 1024;
-/// Columns looked up at a time.
-const ABREAST: usize = 3;
+/// Columns looked up at a time: the product of so many is within what single precision holds, as
+/// each is at least [`LEAST`] and hardly more than there are rows.
+const ABREAST: usize = 4;
 
 /// Multiplies for each of `rows` what its codes in `columns` are worth and hands over the products,
 /// a block of rows after the other.
 pub(crate) fn multiply(
     rows: usize,
     columns: &[(&Column, Vec<Worth>)],
-    mut take: impl FnMut(&[Worth]),
+    mut take: impl FnMut(&[Product]),
 ) {
     let (mut short, mut long) = (Vec::new(), Vec::new());
     for (column, worth) in columns {
@@ -379,39 +392,48 @@ pub(crate) fn multiply(
     let mut products = vec![[1.0; 2]; BLOCK.min(rows)];
     for from in (0..rows).step_by(BLOCK) {
         let products = &mut products[..BLOCK.min(rows - from)];
-        products.fill([1.0; 2]);
-        short.chunks(ABREAST).for_each(|columns| look_up_all(columns, from, products));
-        long.chunks(ABREAST).for_each(|columns| look_up_all(columns, from, products));
+        look_up_all(&short, true, from, products);
+        look_up_all(&long, short.is_empty(), from, products);
         take(products);
     }
 }
 
 fn look_up_all<C: Copy + Into<u32>>(
     columns: &[(&[C], &[Worth])],
+    mut first: bool,
     from: usize,
-    products: &mut [Worth],
+    products: &mut [Product],
 ) {
-    match columns {
-        [a, b, c] => look_up([*a, *b, *c], from, products),
-        [a, b] => look_up([*a, *b], from, products),
-        _ => columns.iter().for_each(|column| look_up([*column], from, products)),
+    let times = columns.len().div_ceil(ABREAST).max(1);
+    for columns in columns.chunks(columns.len().div_ceil(times).max(1)) {
+        match *columns {
+            [a, b, c, d] => look_up([a, b, c, d], first, from, products),
+            [a, b, c] => look_up([a, b, c], first, from, products),
+            [a, b] => look_up([a, b], first, from, products),
+            [a] => look_up([a], first, from, products),
+            _ => {}
+        }
+        first = false;
     }
 }
 
-/// So many columns at once that a row's product need not be laid down between them.
+/// So many columns at once that a row's product need not be laid down between them; the `first`
+/// ones forget what was there.
 fn look_up<C: Copy + Into<u32>, const N: usize>(
     columns: [(&[C], &[Worth]); N],
+    first: bool,
     from: usize,
-    products: &mut [Worth],
+    products: &mut [Product],
 ) {
     let columns = columns.map(|(codes, worth)| (&codes[from..from + products.len()], worth));
     for (row, product) in products.iter_mut().enumerate() {
-        let mut both = *product;
+        let mut both = [1.0_f32; 2];
         for (codes, worth) in &columns {
             let [own, other] = worth[codes[row].into() as usize];
             both = [both[0] * own, both[1] * other];
         }
-        *product = both;
+        let before = if first { [1.0; 2] } else { *product };
+        *product = [before[0] * f64::from(both[0]), before[1] * f64::from(both[1])];
     }
 }
 

@@ -3,6 +3,8 @@
 use binwright_catalog::{Domain, Measure, Wear};
 use statrs::function::erf::erf;
 
+use crate::fast;
+
 /// Of the slips in a count, the share that is one off.
 const ONE_OFF: f64 = 0.7;
 
@@ -89,24 +91,26 @@ pub(crate) struct Curve<'a> {
 }
 
 impl Curve<'_> {
-    /// The rise on a part of value `nominal` within [`Self::windows`].
-    pub fn rise(&self, nominal: f64) -> f64 {
+    /// The rise on a part of value `nominal`.
+    fn rise(&self, nominal: f64) -> f64 {
         let Measure { slip, domain, wear, wear_allowance: worn, .. } = *self.reading.measure;
         let off = self.value - nominal;
-        match (domain, wear) {
-            (Domain::Length | Domain::Number, Wear::Down) if worn > 0.0 => {
+        match domain {
+            Domain::Length | Domain::Number if self.wears() => {
+                let off = if wear == Wear::Up { -off } else { off };
                 (1.0 - slip) * worn_density(off, worn, self.sd)
             }
-            (Domain::Length | Domain::Number, Wear::Up) if worn > 0.0 => {
-                (1.0 - slip) * worn_density(-off, worn, self.sd)
-            }
-            (Domain::Length | Domain::Number, _) => self.normal(off),
-            (Domain::Angle, _) => self.normal(short_way(off)),
-            (Domain::Count, _) if off.abs() > 1.5 => -ONE_OFF * self.reading.floor(),
-            (Domain::Count, _) if off.abs() > 0.5 => slip * ONE_OFF / 2.0 - self.reading.floor(),
+            Domain::Length | Domain::Number => self.normal(off),
+            Domain::Angle => self.normal(short_way(off)),
+            Domain::Count if off.abs() > 1.5 => -ONE_OFF * self.reading.floor(),
+            Domain::Count if off.abs() > 0.5 => slip * ONE_OFF / 2.0 - self.reading.floor(),
             _ if off.abs() > 0.5 => 0.0,
             _ => 1.0 - slip - self.reading.floor(),
         }
+    }
+
+    fn wears(&self) -> bool {
+        self.reading.measure.wear != Wear::None && self.reading.measure.wear_allowance > 0.0
     }
 
     fn normal(&self, off: f64) -> f64 {
@@ -114,19 +118,33 @@ impl Curve<'_> {
         if z.abs() > REACH_SD { 0.0 } else { self.peak * (-0.5 * z * z).exp() }
     }
 
+    /// Adds `share` of the rise on each of `nominals`, all within the window around `middle`.
+    pub fn add_rise(&self, nominals: &[f64], middle: f64, share: f64, densities: &mut [f64]) {
+        let both = densities.iter_mut().zip(nominals);
+        match self.reading.measure.domain {
+            Domain::Length | Domain::Number | Domain::Angle if !self.wears() => {
+                let (scale, peak) = (1.0 / self.sd, share * self.peak);
+                for (density, nominal) in both {
+                    let z = ((nominal - middle) * scale) as f32;
+                    *density += peak * f64::from(fast::exp(-0.5 * z * z));
+                }
+            }
+            _ => both.for_each(|(density, nominal)| *density += share * self.rise(*nominal)),
+        }
+    }
+
     /// The nominals, from and to, between which there is a rise.
     pub fn windows(&self) -> impl Iterator<Item = (f64, f64)> {
         let Measure { domain, wear, wear_allowance: worn, .. } = *self.reading.measure;
         let reach = REACH_SD * self.sd;
-        let (down, up) = match (domain, wear) {
-            (Domain::Length | Domain::Number, Wear::Down) => (reach, reach + worn),
-            (Domain::Length | Domain::Number, Wear::Up) => (reach + worn, reach),
-            (Domain::Length | Domain::Number, Wear::None) => (reach, reach),
-            // Once round it is the same angle.
-            (Domain::Angle, _) if reach < 180.0 => (reach, reach),
-            _ => (f64::INFINITY, f64::INFINITY),
+        let (down, up, turns) = match domain {
+            Domain::Length | Domain::Number if !self.wears() => (reach, reach, 0..=0),
+            Domain::Length | Domain::Number if wear == Wear::Down => (reach, reach + worn, 0..=0),
+            Domain::Length | Domain::Number => (reach + worn, reach, 0..=0),
+            // Once round it is the same angle; half a turn is the farthest off.
+            Domain::Angle => (reach.min(180.0), reach.min(180.0), -2..=2),
+            _ => (f64::INFINITY, f64::INFINITY, 0..=0),
         };
-        let turns = if domain == Domain::Angle && reach < 180.0 { -2..=2 } else { 0..=0 };
         turns.map(move |turn| {
             let value = self.value + 360.0 * f64::from(turn);
             (value - down, value + up)

@@ -7,7 +7,7 @@ use binwright_catalog::{Domain, Kind, Measure, Wear};
 use crate::{
     FitError,
     classes::Classes,
-    column::{self, Column, Weights, Worth},
+    column::{self, Column, Product, Weights, Worth},
     fast::{self, Peaks},
     kin::Lending,
     layout_weight::{Taken, Weigher, relative_ratio},
@@ -55,7 +55,7 @@ pub(crate) struct Scores {
     /// and by as much, as close relatives do. Kept until the layouts have their say.
     relatives: Vec<f64>,
     /// Of all rows, and of a relative of each.
-    pub sums: Worth,
+    pub sums: Product,
 }
 
 /// What the layouts say beyond the scores.
@@ -321,9 +321,10 @@ impl Model {
 
     fn deviation(&self, weighed: &Weighed<'_>, row: usize) -> Deviation {
         let at = weighed.column;
-        let known = self.table.columns[at][row];
-        let lent = if known.is_nan() { self.lent(at, row) } else { None };
-        let nominal = if known.is_nan() { lent.map(|(_, value)| value) } else { Some(known) };
+        let column = &self.columns[at];
+        let known = column.values.get(column.code(row)).copied();
+        let lent = if known.is_none() { self.lent(at, row) } else { None };
+        let nominal = known.or(lent.map(|(_, value)| value));
         let (deviation, verdict) = match nominal {
             Some(nominal) => judge(weighed.reading.measure, &weighed.reading, nominal),
             None => (None, Verdict::Unknown),
