@@ -191,7 +191,7 @@ fn main() {
     println!("fdatasync after 4 KiB {:.3} ms", start.elapsed().as_secs_f64() * 1e3 / 500.0);
 
     let mut store = Store::create(dir.path(), "Speed", Currency::EUR).unwrap();
-    let bin = Bin { name: "A1".into(), aisle: "A".into(), description: String::new() };
+    let bin = Bin { name: "A1".into(), aisle: "A".into(), ..Bin::default() };
     store.write(Keep::Yes, |w| w.put_bin(&bin)).unwrap();
     let parts: Vec<Part> = (0..PARTS).map(part).collect();
     put_all(&mut store, &parts, Put::Added);

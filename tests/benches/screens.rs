@@ -45,14 +45,14 @@ fn main() -> Done<()> {
     let share = parts.div_ceil(kinds.iter().count());
     println!("a shop of {parts} parts in {}", folder.display());
     let place = Where {
-        shop: folder.join("shop"),
+        shop: folder.join("shop").into(),
         cache: folder.join("cache"),
         demo: folder.join("demo"),
         today: || date(2026, 11, 26),
         who: String::new(),
     };
     if !folder.join("whole").exists() {
-        fill(&place, &kinds, parts, share)?;
+        fill(&folder, &place, &kinds, parts, share)?;
         File::create(folder.join("whole"))?;
     }
     let kind = kinds.get("rectifier-plate").ok_or("a built-in kind")?;
@@ -61,18 +61,17 @@ fn main() -> Done<()> {
 }
 
 /// Writes the corpus and builds its index.
-fn fill(place: &Where, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
-    let folder = place.shop.parent().unwrap_or(Path::new("."));
+fn fill(folder: &Path, place: &Where, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
     if folder.exists() {
         fs::remove_dir_all(folder)?;
     }
     fs::create_dir_all(folder)?;
-    let mut store = Store::create(&place.shop, "Bench", Currency::EUR)?;
+    let mut store = Store::create(&folder.join("shop"), "Bench", Currency::EUR)?;
     let mut left = parts;
     for kind in kinds.iter() {
         let specimens = catalogue(SEED, share.min(left), kind);
         left -= specimens.len();
-        store.write(Keep::Yes, |w| -> Result<(), StoreError> {
+        store.write_once(Keep::Yes, |w| -> Result<(), StoreError> {
             for Specimen { mut card, .. } in specimens {
                 // Specimens of different kinds may bear the same number.
                 card.house = format!("{}-{}", kind.key, card.house);
@@ -84,7 +83,7 @@ fn fill(place: &Where, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
     }
     drop(store);
     let start = Instant::now();
-    let shop = Shop::open(&place.shop, &place.cache, (place.today)())?;
+    let shop = Shop::open(place.shop.clone(), &place.cache, (place.today)())?;
     println!("  {} parts indexed in {:.0} s", shop.parts(), start.elapsed().as_secs_f64());
     Ok(())
 }

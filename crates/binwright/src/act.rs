@@ -23,6 +23,7 @@ use clap::CommandFactory;
 use jiff::ZonedDateTime;
 
 use crate::args::{Act, CreateArgs, ExportArgs, FitArgs, Line};
+use crate::password::asking;
 use crate::places::Places;
 use crate::say::{Form, Say};
 use crate::{batch, import, render, walk};
@@ -129,9 +130,14 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Report(act) => orders::report(&act, &places, say),
         Act::Backup(args) => stock::backup(&args, &places, say),
         Act::Restore(args) => stock::bring_back(&args, say),
+        Act::Share(args) => {
+            let count = open_behind(&places)?.share_own_files(&args.folder)?;
+            say.line(format!("{count} files are every desk's from its next start on"));
+            Ok(Done::Well)
+        }
         Act::Check => check(&places, say),
         Act::Paths => {
-            say.fields(&["shop", &places.shop.display().to_string()]);
+            say.fields(&["shop", &places.shop.to_string()]);
             say.fields(&["index", &places.cache.display().to_string()]);
             say.fields(&["keys", &places.keys.display().to_string()]);
             Ok(Done::Well)
@@ -156,12 +162,12 @@ pub fn today() -> jiff::civil::Date {
 
 /// Opens the shop the command line names.
 pub fn open(places: &Places) -> Result<Shop, ShopError> {
-    Shop::open(&places.shop, &places.cache, today())
+    asking(&places.shop, |place| Shop::open(place, &places.cache, today()))
 }
 
 /// Opens it for work that looks nothing up in the index.
 pub fn open_behind(places: &Places) -> Result<Shop, ShopError> {
-    Shop::open_behind(&places.shop, &places.cache, today())
+    asking(&places.shop, |place| Shop::open_behind(place, &places.cache, today()))
 }
 
 /// Says `value` as JSON, or lets `render` say it.
@@ -208,8 +214,10 @@ fn create(args: &CreateArgs, places: &Places, say: &mut Say) -> Result<Done, Fai
         wanted: "currency",
         hint: "Use the three letters of ISO 4217: EUR, USD, JPY.".to_owned(),
     })?;
-    Shop::create(&places.shop, &places.cache, today(), &args.name, currency)?;
-    say.line(format!("{} is open in {}", args.name, places.shop.display()));
+    asking(&places.shop, |place| {
+        Shop::create(place, &places.cache, today(), &args.name, currency)
+    })?;
+    say.line(format!("{} is open in {}", args.name, places.shop));
     Ok(Done::Well)
 }
 
@@ -261,7 +269,7 @@ fn show(number: &str, places: &Places, say: &mut Say) -> Result<Done, Failure> {
 
 fn kinds(word: Option<&str>, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     // The built-in kinds are there without a shop; a shop's own need the shop.
-    let kinds = if places.shop.join("shop.db").is_file() {
+    let kinds = if places.shop.may_be_a_shop() {
         open(places)?.kinds().clone()
     } else {
         binwright_catalog::Kinds::builtin().map_err(ShopError::from)?

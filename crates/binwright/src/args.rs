@@ -3,6 +3,7 @@
 
 pub mod screens;
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -36,9 +37,9 @@ Exit codes:
 #[command(name = "binwright", version = version(), after_help = EXAMPLES)]
 #[command(infer_subcommands = false, disable_help_subcommand = true, max_term_width = 100)]
 pub struct Line {
-    /// The folder of the shop to work in
-    #[arg(long, global = true, env = "BINWRIGHT_SHOP", value_name = "DIR", value_hint = ValueHint::DirPath)]
-    pub shop: Option<PathBuf>,
+    /// The shop to work in: its folder, or postgresql://user@host/database
+    #[arg(long, global = true, env = "BINWRIGHT_SHOP", hide_env_values = true, value_name = "PLACE", value_hint = ValueHint::DirPath)]
+    pub shop: Option<OsString>,
 
     /// Answer in JSON, errors too
     #[arg(long, global = true, conflicts_with = "plain")]
@@ -65,6 +66,14 @@ pub struct Line {
 fn version() -> String {
     let answers = binwright_shop::answer::ANSWER_VERSION;
     format!("{}, JSON answers of version {answers}", env!("CARGO_PKG_VERSION"))
+}
+
+/// Arguments of `share`.
+#[derive(Debug, Args)]
+pub struct ShareArgs {
+    /// The folder they lie in, as beside a shop: settings.toml, kinds/, faults/, labels/, a picture
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub folder: PathBuf,
 }
 
 /// When to use colour.
@@ -131,6 +140,8 @@ pub enum Act {
     Backup(stock::BackupArgs),
     /// Make a shop of a backup in a new folder, every movement checked
     Restore(stock::RestoreArgs),
+    /// Give all desks of a shop on a server the settings, logo, kinds, faults and labels of a folder
+    Share(ShareArgs),
     /// Put outlines, labels, sheets and orders on paper
     #[command(subcommand)]
     Paper(paper::PaperAct),

@@ -4,6 +4,7 @@ mod act;
 mod args;
 mod batch;
 mod import;
+mod password;
 mod places;
 mod render;
 mod say;

@@ -41,7 +41,7 @@ pub struct Item {
     pub stock: Stock,
     /// How it is bought.
     pub supply: Supply,
-    /// The most the shelf takes, in units of issue.
+    /// The most its shelf takes, in units of issue; what the parts it replaces have lies elsewhere.
     pub shelf_limit: Option<u32>,
     /// A number for the kind or the closer relatives, which rise and fall together.
     pub family: Option<u32>,
@@ -225,7 +225,6 @@ pub fn advise(input: &Input) -> Result<Plan, BuyingError> {
     worked.resize_with(input.items.len(), || None);
     for (nth, (demand, level)) in demands.into_iter().zip(levels).enumerate() {
         let item = &input.items[alive[nth]];
-        let level = level.min(item.shelf_limit.map_or(u64::MAX, u64::from));
         let stock = stocks[alive[nth]];
         worked[alive[nth]] =
             Some((Worked { item, stock, forecast: forecasts[nth], demand, level }, methods[nth]));
@@ -323,17 +322,18 @@ fn of_part(
         falling if falling < 0.8 => Trend::Falling,
         _ => Trend::Steady,
     };
-    let reorder_point = *level as i64 - 1;
-    let limit = item.shelf_limit.map_or(u64::MAX, u64::from);
-    let lot = lot(input, item, forecast.rate);
-    let order_up_to = if *level == 0 { 0 } else { (level - 1 + lot).min(limit) };
     let position = stock.position();
-    let due = position <= reorder_point * 1000;
-    let missing = (order_up_to as i64 * 1000 - position).max(0).unsigned_abs().div_ceil(1000);
+    let lot = lot(input, item, forecast.rate);
+    let up_to = if *level == 0 { 0 } else { level - 1 + lot };
+    let missing = (up_to as i64 * 1000 - position).max(0).unsigned_abs().div_ceil(1000);
+    let due = position <= (*level as i64 - 1) * 1000;
     let wanted = if due { missing } else { 0 };
     let packs = economic::in_packs(wanted, item.supply.pack, item.supply.minimum);
-    let room = room_on_shelf(item, *stock);
+    let shelf = shelf(item, *stock);
+    let there = position.saturating_add(stock.held.thousandths());
+    let room = shelf.saturating_sub(there.max(0).unsigned_abs().div_ceil(1000));
     let order = if packs > room { whole_packs_in(room, item) } else { packs };
+    let shaped = why::Shaped { wanted, packs, order, room };
     let chance_short =
         1.0 - u64::try_from(position / 1000).map_or(0.0, |free| demand.at_most(free));
     let cover_months = item.supply.lead_months + input.review_months;
@@ -343,13 +343,14 @@ fn of_part(
         method,
         monthly: forecast.rate,
         trend,
-        reorder_point,
-        order_up_to,
+        reorder_point: (*level).min(shelf) as i64 - 1,
+        order_up_to: up_to.min(shelf),
         order,
         cost: cost(item, order),
         cut: (order < packs).then_some(Cut::Shelf),
         chance_short,
-        why: why::figures(*stock, forecast, trend, item.supply.lead_months, input.target),
+        why: why::figures(*stock, forecast, trend, &item.supply, input.target)
+            + &shaped.said(&item.supply),
         if_not: why::if_not(position, forecast.rate, cover_months, chance_short),
         ahead: Ahead::of(demand),
         months,
@@ -394,11 +395,11 @@ fn lot(input: &Input, item: &Item, rate: f64) -> u64 {
     lot.map_or(1, |(lot, _)| (lot.quantity.min(yearly).round() as u64).max(1))
 }
 
-fn room_on_shelf(item: &Item, stock: Stock) -> u64 {
-    let there = stock.position().saturating_add(stock.held.thousandths());
-    item.shelf_limit.map_or(u64::MAX, |limit| {
-        u64::try_from((i64::from(limit) * 1000 - there) / 1000).unwrap_or(0)
-    })
+/// The most there may be of it, with what the parts it replaces have in their own bins.
+fn shelf(item: &Item, stock: Stock) -> u64 {
+    let there = |stock: Stock| stock.free.saturating_add(stock.held).thousandths();
+    let elsewhere = there(stock).saturating_sub(there(item.stock)).max(0).unsigned_abs() / 1000;
+    item.shelf_limit.map_or(u64::MAX, |limit| elsewhere + u64::from(limit))
 }
 
 fn whole_packs_in(room: u64, item: &Item) -> u64 {

@@ -1,6 +1,6 @@
 //! Why is that ordered, and what if it is not? One sentence of figures each.
 
-use crate::advise::{Stock, Trend};
+use crate::advise::{Stock, Supply, Trend};
 use crate::pooled::Forecast;
 use crate::{MONTH_DAYS, Target};
 
@@ -9,7 +9,7 @@ pub(crate) fn figures(
     stock: Stock,
     forecast: &Forecast,
     trend: Trend,
-    lead_months: f64,
+    supply: &Supply,
     target: Target,
 ) -> String {
     let mut said = vec![format!("{} free", stock.free)];
@@ -26,7 +26,7 @@ pub(crate) fn figures(
         Trend::Steady => "",
     };
     said.push(format!("{} a month{direction}", short(forecast.rate)));
-    said.push(format!("{} away", time(lead_months)));
+    said.push(format!("{} away", time(supply.lead_months)));
     let of_what = match target {
         Target::CycleService(_) => "",
         Target::Fill(_) => " of demand",
@@ -34,6 +34,39 @@ pub(crate) fn figures(
     };
     said.push(format!("{} %{of_what} asked", short(target.share() * 100.0)));
     said.join(", ")
+}
+
+/// What was missing and what became of it, in units of issue.
+pub(crate) struct Shaped {
+    /// Up to where one orders.
+    pub(crate) wanted: u64,
+    /// The same in whole packs and not below the minimum.
+    pub(crate) packs: u64,
+    /// What the shelf takes of that.
+    pub(crate) order: u64,
+    /// What the shelf takes beside what is there and on its way.
+    pub(crate) room: u64,
+}
+
+impl Shaped {
+    /// ", no fewer than 25 sold", ", in packs of 10", ", the shelf takes 3 more"; nothing where the order is what was missing.
+    pub(crate) fn said(&self, supply: &Supply) -> String {
+        let mut said = String::new();
+        let least = u64::from(supply.minimum).max(self.wanted);
+        if self.wanted > 0 && supply.minimum > supply.pack && least > self.wanted {
+            said += &format!(", no fewer than {least} sold");
+        }
+        if self.packs > least || (self.packs > self.wanted && supply.pack >= supply.minimum) {
+            said += &format!(", in packs of {}", supply.pack);
+        }
+        if self.order < self.packs {
+            said += &match self.room {
+                0 => ", the shelf takes no more".to_owned(),
+                room => format!(", the shelf takes {room} more"),
+            };
+        }
+        said
+    }
 }
 
 /// "lasts 2.1 months at this rate; 38 % likely short within 51 days".
@@ -84,7 +117,8 @@ mod tests {
         let stock =
             Stock { free: Quantity::whole(3), held: Quantity::whole(2), on_order: Quantity::ZERO };
         let forecast = Forecast { rate: 1.4, trend: 1.5, borrowed: false };
-        let said = figures(stock, &forecast, Trend::Rising, 0.69, Target::CycleService(0.97));
+        let supply = Supply { lead_months: 0.69, ..Supply::default() };
+        let said = figures(stock, &forecast, Trend::Rising, &supply, Target::CycleService(0.97));
         assert_eq!(said, "3 free, 2 held, 1.4 a month and rising, 21 days away, 97 % asked");
         assert_eq!(
             if_not(3000, 1.4, 1.69, 0.384),

@@ -105,6 +105,52 @@ fn packs_minimum_and_shelf_shape_the_order() {
         (0, Some(Cut::Shelf)),
         "two packs are below the minimum"
     );
+    assert!(
+        advice.why.ends_with(
+            "95 % asked, no fewer than 25 sold, in packs of 10, the shelf takes 29 more"
+        ),
+        "{}",
+        advice.why
+    );
+}
+
+#[test]
+fn no_more_is_ordered_than_the_shelf_takes_and_the_reason_is_said() {
+    let mut item = with_free(sold(&STEADY), 2);
+    let wanted = plan(vec![item.clone()]).advice[0].order;
+    item.shelf_limit = Some(4);
+    let advice = &plan(vec![item.clone()]).advice[0];
+    assert!(wanted > 2);
+    assert_eq!((advice.order, advice.order_up_to, advice.cut), (2, 4, Some(Cut::Shelf)));
+    assert!(advice.why.ends_with(", the shelf takes 2 more"), "{}", advice.why);
+    item.stock.held = Quantity::ONE;
+    assert_eq!(plan(vec![item.clone()]).advice[0].order, 1, "what is held lies there too");
+    item.stock.on_order = Quantity::ONE;
+    let advice = &plan(vec![item.clone()]).advice[0];
+    assert_eq!((advice.order, advice.cut), (0, Some(Cut::Shelf)));
+    assert!(advice.why.ends_with(", the shelf takes no more"), "{}", advice.why);
+    // The bins of the part it replaces are others.
+    let mut old = with_free(Item::default(), 1);
+    old.replaced_by = Some(0);
+    item.stock = Stock { free: Quantity::whole(2), ..Stock::default() };
+    assert_eq!(plan(vec![item, old]).advice[0].order, 2);
+}
+
+#[test]
+fn an_order_rounded_up_says_by_what() {
+    let mut item = sold(&STEADY);
+    for (pack, minimum, order, says) in [
+        (10, 0, 10, ", in packs of 10"),
+        (10, 10, 10, ", in packs of 10"),
+        (1, 25, 25, ", no fewer than 25 sold"),
+        (10, 25, 30, ", no fewer than 25 sold, in packs of 10"),
+        (1, 0, 0, ""),
+    ] {
+        item.supply = Supply { pack, minimum, ..item.supply };
+        let advice = &plan(vec![item.clone()]).advice[0];
+        assert!(advice.why.ends_with(&format!("95 % asked{says}")), "{}", advice.why);
+        assert!(order == 0 || advice.order == order, "{}", advice.order);
+    }
 }
 
 #[test]

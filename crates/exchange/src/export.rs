@@ -140,7 +140,12 @@ fn texts(record: &Record) -> Vec<String> {
             line.quantity.to_string(),
             line.remark.clone(),
         ],
-        Record::Bin(bin) => vec![bin.bin.clone(), bin.aisle.clone(), bin.description.clone()],
+        Record::Bin(bin) => vec![
+            bin.bin.clone(),
+            bin.aisle.clone(),
+            bin.description.clone(),
+            bin.holds_most.map_or_else(String::new, |most| most.to_string()),
+        ],
         Record::Stock(stock) => vec![
             stock.part.clone(),
             stock.bin.clone(),

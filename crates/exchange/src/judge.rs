@@ -87,9 +87,12 @@ impl<'k> Columns<'k> {
                 quantity: row.pieces(3)?,
                 remark: row.text(4),
             }),
-            Table::Bins => {
-                Record::Bin(Bin { bin: row.key(0)?, aisle: row.text(1), description: row.text(2) })
-            }
+            Table::Bins => Record::Bin(Bin {
+                bin: row.key(0)?,
+                aisle: row.text(1),
+                description: row.text(2),
+                holds_most: row.limit(3)?,
+            }),
             Table::Stock => Record::Stock(Stock {
                 part: row.key(0)?,
                 bin: row.key(1)?,
@@ -358,12 +361,16 @@ impl<'a> Judge<'a, '_> {
         let part = self.key(0)?;
         let mark = match self.slot(3).word(self.cells) {
             "" => "regular",
-            mark @ ("regular" | "one-off" | "lost") => mark,
+            mark @ ("regular" | "one-off" | "lost" | "asked") => mark,
             mark => {
                 let reason = format!("mark `{mark}` is not known");
-                return Err(
-                    wrong(&self.slot(3).header, mark, reason, "regular, one-off or lost").into()
-                );
+                return Err(wrong(
+                    &self.slot(3).header,
+                    mark,
+                    reason,
+                    "regular, one-off, lost or asked",
+                )
+                .into());
             }
         };
         let mut months = Vec::new();
@@ -456,6 +463,12 @@ impl<'a> Judge<'a, '_> {
             return Ok(Quantity::ONE);
         }
         self.quantity(at, Quantity::from_thousandths(1))
+    }
+
+    /// A quantity that is a limit; none when it is blank.
+    fn limit(&self, at: usize) -> Judged<Option<Quantity>> {
+        let blank = self.slot(at).word(self.cells).is_empty();
+        if blank { Ok(None) } else { self.quantity(at, Quantity::ZERO).map(Some) }
     }
 
     fn whole(&self, at: usize) -> Judged<Option<u16>> {

@@ -60,6 +60,8 @@ pub struct Bin {
     pub aisle: String,
     /// What lies there.
     pub description: String,
+    /// The most it takes, all parts together.
+    pub holds_most: Option<Quantity>,
 }
 
 /// What lies in a bin when the shop is opened.
@@ -95,7 +97,7 @@ pub struct Demand {
     pub part: String,
     /// Months as `YYYY-MM`, and how many were wanted, returns taken off.
     pub months: Vec<(String, Quantity)>,
-    /// `regular`, `one-off` or `lost`.
+    /// `regular`, `one-off`, `lost` or `asked`.
     pub mark: String,
 }
 

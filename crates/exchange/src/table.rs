@@ -104,6 +104,11 @@ const BINS: &[Field] = &[
     needed("bin", Class::Key, "the shelf position"),
     optional("aisle", Class::Text, "where to walk"),
     optional("description", Class::Text, "what lies there"),
+    optional(
+        "holds_most",
+        Class::Amount,
+        "the most it takes, all parts together; no limit when blank",
+    ),
 ];
 const STOCK: &[Field] = &[
     needed("part", Class::Key, "the part's house number"),
@@ -122,7 +127,11 @@ const DEMAND: &[Field] = &[
     needed("part", Class::Key, "the part's number"),
     needed("month", Class::Word, "the month, YYYY-MM, or any day of it"),
     needed("quantity", Class::Amount, "how many were wanted, returns taken off"),
-    optional("mark", Class::Word, "regular, one-off or lost (asked for and not in)"),
+    optional(
+        "mark",
+        Class::Word,
+        "regular, one-off, lost (asked for and not in) or asked (lost, as the counter noted)",
+    ),
 ];
 
 const SUPPLIERS: &[Field] = &[

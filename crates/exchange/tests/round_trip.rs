@@ -131,8 +131,11 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
             Record::BillLine(BillLine { unit, role, part, quantity, remark })
         },
     );
-    let bin = (key(), two)
-        .prop_map(|(bin, (aisle, description))| Record::Bin(Bin { bin, aisle, description }));
+    let bin = (key(), two, proptest::option::of(quantity())).prop_map(
+        |(bin, (aisle, description), holds_most)| {
+            Record::Bin(Bin { bin, aisle, description, holds_most })
+        },
+    );
     let stock = (key(), key(), 0..3usize, quantity()).prop_map(|(part, bin, at, quantity)| {
         Record::Stock(Stock { part, bin, condition: Condition::ALL[at], quantity })
     });
@@ -142,9 +145,9 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
         let price = Money { minor, currency: currency.parse().unwrap() };
         Record::Price(Price { part, list, price, user: String::new() })
     });
-    let demand = (key(), 1990..2030i32, 1..13u8, quantity(), 0..3usize).prop_map(
+    let demand = (key(), 1990..2030i32, 1..13u8, quantity(), 0..4usize).prop_map(
         |(part, year, month, quantity, mark)| {
-            let mark = ["regular", "one-off", "lost"][mark].to_owned();
+            let mark = ["regular", "one-off", "lost", "asked"][mark].to_owned();
             let months = vec![(format!("{year:04}-{month:02}"), quantity)];
             Record::Demand(Demand { part, months, mark })
         },
@@ -257,11 +260,12 @@ fn csv_goes_out_with_crlf_and_a_description_beside_it() {
             bin: bin.to_owned(),
             aisle: aisle.to_owned(),
             description: "a \"b\"".to_owned(),
+            holds_most: Some(Quantity::whole(12)),
         })
     };
     let csv = written(Table::Bins, &[bin("A-1", "=1")], Some(CellStyle::Defused));
     let text = String::from_utf8(csv).unwrap();
-    assert_eq!(text, "bin,aisle,description\r\nA-1,'=1,\"a \"\"b\"\"\"\r\n");
+    assert_eq!(text, "bin,aisle,description,holds_most\r\nA-1,'=1,\"a \"\"b\"\"\",12\r\n");
     let kinds = Kinds::builtin().unwrap();
     let measures = ["outline_od".to_owned(), "handed".to_owned()];
     let schema = table_schema(Table::Parts, &measures, &kinds);

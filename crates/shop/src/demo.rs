@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use binwright_catalog::Currency;
+use binwright_store::Place;
 use jiff::civil::Date;
 
 use crate::files::{ImportOptions, Imported};
@@ -32,13 +33,17 @@ pub const FILES: [(&str, &[u8]); 10] = [
 pub const NAME: &str = "Brackwater Rebuilds";
 
 impl Shop {
-    /// Makes the made-up shop in `dir` and returns it with what each file brought.
+    /// Makes the made-up shop at `place` and returns it with what each file brought.
     ///
     /// # Errors
     ///
     /// As [`Shop::create`] and [`Shop::import`].
-    pub fn demo(dir: &Path, cache: &Path, today: Date) -> Result<(Self, Vec<Imported>), ShopError> {
-        let mut shop = Self::create(dir, cache, today, NAME, Currency::EUR)?;
+    pub fn demo(
+        place: impl Into<Place>,
+        cache: &Path,
+        today: Date,
+    ) -> Result<(Self, Vec<Imported>), ShopError> {
+        let mut shop = Self::create(place, cache, today, NAME, Currency::EUR)?;
         let options = ImportOptions { who: "demo".to_owned(), ..ImportOptions::default() };
         let mut brought = Vec::with_capacity(FILES.len());
         for (name, bytes) in FILES {

@@ -121,6 +121,11 @@ pub enum ShopError {
 }
 
 impl ShopError {
+    /// Whether the shop's server asks for a password that nobody has given.
+    pub fn wants_password(&self) -> bool {
+        matches!(self, Self::Store(binwright_store::StoreError::PasswordWanted { .. }))
+    }
+
     /// The kind is not known; names the nearest.
     pub fn unknown_kind(word: &str, kinds: &Kinds) -> Self {
         let keys = kinds.iter().flat_map(|kind| {

@@ -133,7 +133,7 @@ impl Shop {
         let mut rejects = Rejects::new(options.rejects.as_deref());
         let keep = if options.dry_run { Keep::DryRun } else { Keep::Yes };
         let (now, today) = (Timestamp::now(), self.today);
-        self.store.write(keep, |writer| -> Result<(), ShopError> {
+        self.store.write_once(keep, |writer| -> Result<(), ShopError> {
             let mut rows = 0;
             while let Some(read) = reader.next() {
                 rows += 1;
@@ -264,6 +264,7 @@ impl Shop {
                     bin: bin.name,
                     aisle: bin.aisle,
                     description: bin.description,
+                    holds_most: bin.holds_most,
                 }))
             }),
             Table::Stock => store.each_stock(|row| {
@@ -392,6 +393,7 @@ fn put(
             name: bin.bin.clone(),
             aisle: bin.aisle.clone(),
             description: bin.description.clone(),
+            holds_most: bin.holds_most,
         }),
         Record::Stock(stock) => writer.put_opening(&Movement {
             part: stock.part.clone(),

@@ -25,6 +25,6 @@ pub use asked::Asked;
 pub use binwright_catalog as catalog;
 pub use binwright_diagnosis as diagnosis;
 pub use binwright_quoting as quoting;
-pub use binwright_store::{CoreDebt, Counted, Hold, Keep, Settled, Settling, Side};
+pub use binwright_store::{CoreDebt, Counted, Hold, Keep, Place, Settled, Settling, Side};
 pub use error::{ShopError, causes, in_words};
 pub use shop::Shop;

@@ -8,7 +8,7 @@ use std::path::Path;
 use binwright_catalog::{Currency, Kind, Kinds, Money};
 use binwright_fit::Model;
 use binwright_index::{Entry, Gaps, Index};
-use binwright_store::{Store, StoredQuote};
+use binwright_store::{Keep, Place, Store, StoredQuote};
 use jiff::civil::Date;
 
 use crate::ShopError;
@@ -34,42 +34,47 @@ pub struct Shop {
 }
 
 impl Shop {
-    /// Makes a new, empty shop in `dir`. `cache` is the folder that holds the indexes of all
+    /// Makes a new, empty shop at `place`. `cache` is the folder that holds the indexes of all
     /// shops, `today` the day it is.
     ///
     /// # Errors
     ///
     /// [`ShopError`] when there is a shop already or a folder cannot be written.
     pub fn create(
-        dir: &Path,
+        place: impl Into<Place>,
         cache: &Path,
         today: Date,
         name: &str,
         currency: Currency,
     ) -> Result<Self, ShopError> {
-        drop(Store::create(dir, name, currency)?);
-        Self::open(dir, cache, today)
+        let place = place.into();
+        drop(Store::create_at(&place, name, currency)?);
+        Self::open(place, cache, today)
     }
 
-    /// Opens the shop in `dir` and brings its index up to its store.
+    /// Opens the shop at `place` and brings its index up to its store.
     ///
     /// # Errors
     ///
     /// [`ShopError`] when there is no shop, its own kinds have mistakes, or a folder fails.
-    pub fn open(dir: &Path, cache: &Path, today: Date) -> Result<Self, ShopError> {
-        let mut shop = Self::open_behind(dir, cache, today)?;
+    pub fn open(place: impl Into<Place>, cache: &Path, today: Date) -> Result<Self, ShopError> {
+        let mut shop = Self::open_behind(place, cache, today)?;
         shop.follow()?;
         Ok(shop)
     }
 
-    /// Opens the shop in `dir` with its index as it is, for work that changes the store first.
+    /// Opens the shop at `place` with its index as it is, for work that changes the store first.
     ///
     /// # Errors
     ///
     /// As [`Shop::open`].
-    pub fn open_behind(dir: &Path, cache: &Path, today: Date) -> Result<Self, ShopError> {
-        let store = Store::open(dir)?;
-        let kinds = Kinds::load(&own_files(dir, "kinds")?)?;
+    pub fn open_behind(
+        place: impl Into<Place>,
+        cache: &Path,
+        today: Date,
+    ) -> Result<Self, ShopError> {
+        let store = Store::open_at(&place.into())?;
+        let kinds = Kinds::load(&own_files(store.dir(), "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
         let outside = store.seen_from_outside()?;
         Ok(Self {
@@ -124,6 +129,16 @@ impl Shop {
     /// How many parts can be looked up.
     pub fn parts(&self) -> u64 {
         self.index.len()
+    }
+
+    /// Puts the shop's own files in the folder `from` (settings, logo, kinds, faults, labels) on its
+    /// server, for all desks; returns how many there are.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when the shop lies in a folder, or a file cannot be read.
+    pub fn share_own_files(&mut self, from: &Path) -> Result<usize, ShopError> {
+        Ok(self.store.write(Keep::Yes, |w| w.share_own_files(from))?)
     }
 
     /// Brings the index up to the store: nothing when nothing changed, the changed parts when they

@@ -4,9 +4,10 @@ use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
-use rusqlite::Connection;
 
-use crate::open::{new_identity, store_file};
+use crate::engine::{Access, Session, file, values};
+use crate::folder::store_file;
+use crate::open::new_identity;
 use crate::own::{pack, unpack};
 use crate::whole::{parent, sync_folder, unborn, write_whole};
 use crate::{Store, StoreError, sql};
@@ -20,9 +21,12 @@ impl Store {
     ///
     /// # Errors
     ///
-    /// When the file is there or cannot be written.
+    /// When the file is there or cannot be written; [`StoreError::OnServer`].
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        copy(&self.connection, to, |copy| pack(&self.dir, copy))
+        if let Session::Server(_) = self.session {
+            return Err(StoreError::OnServer);
+        }
+        copy(&self.session, to, |copy| pack(&self.dir, copy).map(drop))
     }
 }
 
@@ -63,9 +67,9 @@ impl Store {
         if let Some(trouble) = store.check(today)?.into_iter().next() {
             return Err(StoreError::Damaged { what: trouble.to_string() });
         }
-        store.connection.execute(sql!("identity_renew"), [new_identity()])?;
-        unpack(&store.connection, dir)?;
-        store.connection.close().map_err(|(_, error)| StoreError::from(error))?;
+        store.session.run(sql!("identity_renew"), values![new_identity()])?;
+        unpack(&store.session, dir)?;
+        store.session.close()?;
         let synced = fs::File::open(store_file(dir)).and_then(|file| file.sync_all());
         synced.and_then(|()| sync_folder(dir)).map_err(failed(dir))
     }
@@ -73,7 +77,7 @@ impl Store {
 
 /// Copies an older store beside itself before it is brought up to date.
 pub(crate) fn before_migration(
-    connection: &Connection,
+    session: &Session,
     dir: &Path,
     version: u32,
 ) -> Result<(), StoreError> {
@@ -83,7 +87,7 @@ pub(crate) fn before_migration(
         copies += 1;
         to = dir.join(format!("shop-before-{version}-{copies}.db"));
     }
-    copy(connection, &to, |_| Ok(()))
+    copy(session, &to, |_| Ok(()))
 }
 
 /// Deletes the oldest of the copies that were made before migrations, but for the newest three.
@@ -102,18 +106,18 @@ pub(crate) fn drop_oldest(dir: &Path) -> std::io::Result<()> {
 
 /// Writes under another name, then renames: a backup is whole or not there.
 fn copy(
-    connection: &Connection,
+    session: &Session,
     to: &Path,
-    finish: impl FnOnce(&Connection) -> Result<(), StoreError>,
+    finish: impl FnOnce(&Session) -> Result<(), StoreError>,
 ) -> Result<(), StoreError> {
     let failed = |source| StoreError::File { path: to.to_owned(), source };
     if to.exists() {
         return Err(failed(std::io::ErrorKind::AlreadyExists.into()));
     }
     write_whole(to, failed, |unborn| {
-        connection.execute("VACUUM INTO ?1", [unborn.to_string_lossy()])?;
-        let copy = Connection::open(unborn)?;
+        session.run("VACUUM INTO ?1", values![unborn.to_string_lossy().as_ref()])?;
+        let copy = file::open(unborn, Access::Make)?;
         finish(&copy)?;
-        copy.close().map_err(|(_, error)| StoreError::from(error))
+        copy.close()
     })
 }

@@ -1,8 +1,10 @@
 //! What is kept of a part, and how is it read back?
 
-use binwright_catalog::{IssueUnit, Layout, Money, Part, PartNumber, number};
-use rusqlite::{Connection, OptionalExtension, Row};
+use std::cell::Cell;
 
+use binwright_catalog::{IssueUnit, Layout, Money, Part, PartNumber, number};
+
+use crate::engine::{Row, Session, values};
 use crate::{Store, StoreError, sql};
 
 /// A part with its id in this store.
@@ -42,8 +44,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
-        // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
-        Ok(self.connection.query_row("PRAGMA data_version", [], |row| row.get(0))?)
+        self.session.seen_from_outside()
     }
 
     /// The number of the last change; 0 when nothing was ever changed.
@@ -52,7 +53,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn last_change(&self) -> Result<u64, StoreError> {
-        Ok(self.connection.query_row(sql!("last_change"), [], |row| row.get(0))?)
+        self.session.one(sql!("last_change"), &[], |row| row.get(0))
     }
 
     /// The changes after `seq`, oldest first, `limit` at most.
@@ -61,11 +62,11 @@ impl Store {
     ///
     /// What the engine says.
     pub fn changes_since(&self, seq: u64, limit: usize) -> Result<Vec<Change>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("changes_since"))?;
-        let rows = query.query_map((seq, i64::try_from(limit).unwrap_or(i64::MAX)), |row| {
-            Ok(Change { seq: row.get(0)?, part: row.get(1)? })
-        })?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        self.session.all(
+            sql!("changes_since"),
+            values![seq, i64::try_from(limit).unwrap_or(i64::MAX)],
+            |row| Ok(Change { seq: row.get(0)?, part: row.get(1)? }),
+        )
     }
 
     /// The part with `id`.
@@ -74,9 +75,8 @@ impl Store {
     ///
     /// What the engine says.
     pub fn part(&self, id: u64) -> Result<Option<StoredPart>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("part_by_id"))?;
-        let found = query.query_row([id], |row| Ok(read_part(row))).optional()?.transpose()?;
-        found.map(|part| with_numbers(&self.connection, part)).transpose()
+        let found = self.session.first(sql!("part_by_id"), values![id], read_part)?;
+        found.map(|part| with_numbers(&self.session, part)).transpose()
     }
 
     /// The house number of the part with `id`.
@@ -85,8 +85,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn house_of(&self, id: u64) -> Result<Option<String>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("house_of_part"))?;
-        Ok(query.query_row([id], |row| row.get(0)).optional()?)
+        self.session.first(sql!("house_of_part"), values![id], |row| row.get(0))
     }
 
     /// The parts that bear the number `text`, by its folded form, as house number or another.
@@ -95,7 +94,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn parts_by_number(&self, text: &str) -> Result<Vec<u64>, StoreError> {
-        parts_by_number(&self.connection, text)
+        parts_by_number(&self.session, text)
     }
 
     /// Hands every part of `kind` to `take`, in the order of their ids; of all kinds when `None`.
@@ -106,13 +105,33 @@ impl Store {
     pub fn each_part<E: From<StoreError>>(
         &self,
         kind: Option<&str>,
-        take: impl FnMut(StoredPart) -> Result<(), E>,
+        mut take: impl FnMut(StoredPart) -> Result<(), E>,
     ) -> Result<(), E> {
-        let read = |row: &Row<'_>| with_numbers(&self.connection, read_part(row)?);
+        // A part has a row for each of its other numbers; what it is is read from the first.
+        let at = Cell::new(0);
+        let read = |row: &Row<'_>| {
+            let id: u64 = row.get(0)?;
+            let part = if at.replace(id) == id { None } else { Some(read_part(row)?) };
+            let text: Option<String> = row.get(8)?;
+            let number =
+                text.map(|text| Ok::<_, StoreError>(PartNumber { text, user: row.get(9)? }));
+            Ok((part, number.transpose()?))
+        };
+        let mut whole: Option<StoredPart> = None;
+        let gather = |(part, number): (Option<StoredPart>, Option<PartNumber>)| {
+            if let Some(before) = part.and_then(|part| whole.replace(part)) {
+                take(before)?;
+            }
+            if let Some(part) = &mut whole {
+                part.part.numbers.extend(number);
+            }
+            Ok::<_, E>(())
+        };
         match kind {
-            Some(kind) => self.each_row(sql!("parts_of_kind"), [kind], read, take),
-            None => self.each_row(sql!("parts_all"), [], read, take),
+            Some(kind) => self.session.each(sql!("parts_of_kind"), values![kind], read, gather)?,
+            None => self.session.each(sql!("parts_all"), &[], read, gather)?,
         }
+        whole.map_or(Ok(()), take)
     }
 
     /// The kinds that have parts, with their number.
@@ -121,9 +140,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn kinds_present(&self) -> Result<Vec<(String, u64)>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("kinds_present"))?;
-        let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        self.session.all(sql!("kinds_present"), &[], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 
     /// The list prices of the part with `id`.
@@ -132,13 +149,9 @@ impl Store {
     ///
     /// What the engine says.
     pub fn prices(&self, id: u64) -> Result<Vec<(String, Money)>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("prices_of_part"))?;
-        let mut rows = query.query([id])?;
-        let mut prices = Vec::new();
-        while let Some(row) = rows.next()? {
-            prices.push((row.get(0)?, money(row.get(1)?, &row.get::<_, String>(2)?)?));
-        }
-        Ok(prices)
+        self.session.all(sql!("prices_of_part"), values![id], |row| {
+            Ok((row.get(0)?, money(row.get(1)?, &row.get::<String>(2)?)?))
+        })
     }
 
     /// Hands every list price to `take`.
@@ -150,12 +163,12 @@ impl Store {
         &self,
         take: impl FnMut(Price) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.each_row(sql!("prices_all"), [], read_price, take)
+        self.session.each(sql!("prices_all"), &[], read_price, take)
     }
 }
 
 fn read_price(row: &Row<'_>) -> Result<Price, StoreError> {
-    let price = money(row.get(2)?, &row.get::<_, String>(3)?)?;
+    let price = money(row.get(2)?, &row.get::<String>(3)?)?;
     Ok(Price { part: row.get(0)?, list: row.get(1)?, price })
 }
 
@@ -166,16 +179,14 @@ pub(crate) fn money(minor: i64, currency: &str) -> Result<Money, StoreError> {
     Ok(Money { minor, currency })
 }
 
-pub(crate) fn parts_by_number(connection: &Connection, text: &str) -> Result<Vec<u64>, StoreError> {
-    let mut query = connection.prepare_cached(sql!("parts_by_number"))?;
-    let rows = query.query_map([number::fold(text)], |row| row.get(0))?;
-    Ok(rows.collect::<Result<_, _>>()?)
+pub(crate) fn parts_by_number(session: &Session, text: &str) -> Result<Vec<u64>, StoreError> {
+    session.all(sql!("parts_by_number"), values![number::fold(text)], |row| row.get(0))
 }
 
 /// The part of a row of the part queries, its other numbers still missing.
 pub(crate) fn read_part(row: &Row<'_>) -> Result<StoredPart, StoreError> {
     let id = row.get(0)?;
-    let text = |at: usize| row.get::<_, String>(at);
+    let text = |at: usize| row.get::<String>(at);
     let house = text(1)?;
     let damaged = |what: &str| StoreError::Damaged { what: format!("{what} of `{house}`") };
     let layout: Option<String> = row.get(7)?;
@@ -186,7 +197,7 @@ pub(crate) fn read_part(row: &Row<'_>) -> Result<StoredPart, StoreError> {
         description: text(3)?,
         maker: text(4)?,
         issue: IssueUnit::named(&text(5)?).ok_or_else(|| damaged("unit of issue"))?,
-        measures: serde_json::from_str(row.get_ref(6)?.as_str().map_err(|_| damaged("measures"))?)?,
+        measures: serde_json::from_str(row.text(6).map_err(|_| damaged("measures"))?)?,
         layout,
         numbers: Vec::new(),
         house,
@@ -195,12 +206,12 @@ pub(crate) fn read_part(row: &Row<'_>) -> Result<StoredPart, StoreError> {
 }
 
 pub(crate) fn with_numbers(
-    connection: &Connection,
+    session: &Session,
     mut stored: StoredPart,
 ) -> Result<StoredPart, StoreError> {
-    let mut query = connection.prepare_cached(sql!("numbers_of_part"))?;
-    let rows = query
-        .query_map([stored.id], |row| Ok(PartNumber { text: row.get(0)?, user: row.get(1)? }))?;
-    stored.part.numbers = rows.collect::<Result<_, _>>()?;
+    let rows = session.all(sql!("numbers_of_part"), values![stored.id], |row| {
+        Ok(PartNumber { text: row.get(0)?, user: row.get(1)? })
+    })?;
+    stored.part.numbers = rows;
     Ok(stored)
 }

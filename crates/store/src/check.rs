@@ -3,8 +3,8 @@
 use std::fmt;
 
 use jiff::civil::Date;
-use rusqlite::{Params, Row};
 
+use crate::engine::{Row, Session, Value, values};
 use crate::ledger::Entry;
 use crate::{Store, StoreError, sql};
 
@@ -25,32 +25,35 @@ impl fmt::Display for Trouble {
 }
 
 impl Store {
-    /// Checks the engine's own structure, the chain of hashes over every movement, each balance
+    /// Checks the structure of a file, the chain of hashes over every movement, each balance
     /// against the sum of its movements, and holds against stock. Empty when all is sound.
     ///
     /// # Errors
     ///
     /// When the store cannot even be read.
     pub fn check(&self, today: Date) -> Result<Vec<Trouble>, StoreError> {
-        let mut troubles = self.said("PRAGMA integrity_check", [], |row| {
-            let line: String = row.get(0)?;
-            Ok(Trouble { what: format!("engine: {line}"), since: None })
-        })?;
-        troubles.retain(|trouble| trouble.what != "engine: ok");
+        let mut troubles = Vec::new();
+        if let Session::File(_) = self.session {
+            troubles.extend(self.said("PRAGMA integrity_check", &[], |row| {
+                let line: String = row.get(0)?;
+                Ok(Trouble { what: format!("engine: {line}"), since: None })
+            })?);
+            troubles.retain(|trouble| trouble.what != "engine: ok");
+        }
         troubles.extend(self.check_chain()?);
-        troubles.extend(self.said(sql!("balances_unlike_ledger"), [], |row| {
+        troubles.extend(self.said(sql!("balances_unlike_ledger"), &[], |row| {
             Ok(Trouble {
                 what: format!(
                     "balance of {} is {} thousandths, its movements make {}",
                     place(row)?,
-                    row.get::<_, i64>(3)?,
-                    row.get::<_, i64>(4)?
+                    row.get::<i64>(3)?,
+                    row.get::<i64>(4)?
                 ),
                 since: row.get(5)?,
             })
         })?);
-        troubles.extend(self.said(sql!("worth_unlike_ledger"), [], |row| {
-            let thing = format!("{} ({})", text(row, 0)?, text(row, 1)?);
+        troubles.extend(self.said(sql!("worth_unlike_ledger"), &[], |row| {
+            let thing = format!("{} ({})", row.text_lossy(0)?, row.text_lossy(1)?);
             let kept: (i64, i64) = (row.get(2)?, row.get(3)?);
             let made: (i64, i64) = (row.get(4)?, row.get(5)?);
             Ok(Trouble {
@@ -62,18 +65,22 @@ impl Store {
                 since: row.get(6)?,
             })
         })?);
-        troubles.extend(self.said(sql!("holds_over_stock"), [today.to_string()], |row| {
-            Ok(Trouble {
-                what: format!(
-                    "of {} {} thousandths are held, {} are there",
-                    place(row)?,
-                    row.get::<_, i64>(3)?,
-                    row.get::<_, i64>(4)?
-                ),
-                since: None,
-            })
-        })?);
-        troubles.extend(self.said(sql!("cores_over"), [], |row| {
+        troubles.extend(self.said(
+            sql!("holds_over_stock"),
+            values![today.to_string()],
+            |row| {
+                Ok(Trouble {
+                    what: format!(
+                        "of {} {} thousandths are held, {} are there",
+                        place(row)?,
+                        row.get::<i64>(3)?,
+                        row.get::<i64>(4)?
+                    ),
+                    since: None,
+                })
+            },
+        )?);
+        troubles.extend(self.said(sql!("cores_over"), &[], |row| {
             let (debt, owed, settled): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(3)?);
             let what = format!("of {owed} thousandths of core debt {debt} {settled} are settled");
             Ok(Trouble { what, since: None })
@@ -81,47 +88,79 @@ impl Store {
         Ok(troubles)
     }
 
-    /// The troubles a query tells of. That it cannot be answered is one, not the end of the check.
+    /// The troubles a query tells of. That a row cannot be read is one, not the end of the check.
     fn said(
         &self,
         query: &str,
-        params: impl Params,
-        read: impl Fn(&Row<'_>) -> rusqlite::Result<Trouble>,
+        values: &[Value<'_>],
+        read: impl Fn(&Row<'_>) -> Result<Trouble, StoreError>,
     ) -> Result<Vec<Trouble>, StoreError> {
-        let mut query = self.connection.prepare(query)?;
-        let unreadable = |error| Trouble { what: format!("engine: {error}"), since: None };
-        let rows = query.query_map(params, read)?;
-        Ok(rows.map(|row| row.unwrap_or_else(unreadable)).collect())
+        let unreadable = |error| Trouble::of("engine", error, None);
+        let mut troubles = Vec::new();
+        let end = self.session.each(
+            query,
+            values,
+            |row| read(row).or_else(unreadable),
+            |trouble| {
+                troubles.push(trouble);
+                Ok(())
+            },
+        );
+        if let Err(error) = end {
+            troubles.push(unreadable(error)?);
+        }
+        Ok(troubles)
     }
 
     /// Walks the ledger; the first break ends it, since every later hash rests on it.
     fn check_chain(&self) -> Result<Option<Trouble>, StoreError> {
-        let mut query = self.connection.prepare(sql!("movements_all"))?;
-        let mut before = Vec::new();
-        for (expected, row) in (1..).zip(query.query_map([], Entry::read)?) {
-            let broken = |what: String| Some(Trouble { what, since: Some(expected) });
-            let (entry, hash) = match row {
-                Ok(read) => read,
-                Err(error) => return Ok(broken(format!("the ledger: {error}"))),
-            };
+        let (mut expected, mut before) = (1, Vec::new());
+        let end = self.session.each(sql!("movements_all"), &[], Entry::read, |(entry, hash)| {
             if entry.seq != expected {
-                return Ok(broken("a movement of the ledger is missing".to_owned()));
+                return Err(Break::Found("a movement of the ledger is missing"));
             }
             if entry.hash(&before) != hash {
-                return Ok(broken("the ledger is not as it was posted".to_owned()));
+                return Err(Break::Found("the ledger is not as it was posted"));
             }
+            expected += 1;
             before = hash;
+            Ok(())
+        });
+        match end {
+            Ok(()) => Ok(None),
+            Err(Break::Found(what)) => {
+                Ok(Some(Trouble { what: what.into(), since: Some(expected) }))
+            }
+            Err(Break::Unread(error)) => Trouble::of("the ledger", error, Some(expected)).map(Some),
         }
-        Ok(None)
+    }
+}
+
+/// How the walk along the ledger ends early.
+enum Break {
+    Found(&'static str),
+    Unread(StoreError),
+}
+
+impl From<StoreError> for Break {
+    fn from(error: StoreError) -> Self {
+        Self::Unread(error)
+    }
+}
+
+impl Trouble {
+    /// The trouble behind an error, unless it is one of the way to the store.
+    fn of(at: &str, error: StoreError, since: Option<i64>) -> Result<Self, StoreError> {
+        let what = match &error {
+            StoreError::Engine(cause) => format!("{at}: {cause}"),
+            StoreError::Damaged { what } => format!("{at}: {what}"),
+            _ => return Err(error),
+        };
+        Ok(Self { what, since })
     }
 }
 
 /// Where stock lies, from the first three columns of a row.
-fn place(row: &Row<'_>) -> rusqlite::Result<String> {
-    Ok(format!("{} in {} ({})", text(row, 0)?, text(row, 1)?, text(row, 2)?))
-}
-
-/// Text of a row, readable however damaged.
-fn text(row: &Row<'_>, at: usize) -> rusqlite::Result<String> {
-    Ok(String::from_utf8_lossy(row.get_ref(at)?.as_bytes()?).into_owned())
+fn place(row: &Row<'_>) -> Result<String, StoreError> {
+    Ok(format!("{} in {} ({})", row.text_lossy(0)?, row.text_lossy(1)?, row.text_lossy(2)?))
 }

@@ -4,8 +4,8 @@
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::Connection;
 
+use crate::engine::{Session, values};
 use crate::stock::day;
 use crate::worth::{currency, share};
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
@@ -100,7 +100,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn cores(&self) -> Result<Vec<CoreLine>, StoreError> {
-        cores(&self.connection, None)
+        cores(&self.session, None)
     }
 }
 
@@ -111,7 +111,7 @@ impl Writer<'_> {
     ///
     /// When nothing is owed, or the deposit is below nothing or in another currency.
     pub fn owe_core(&mut self, debt: &CoreDebt) -> Result<i64, StoreError> {
-        let shop = currency(&self.transaction)?;
+        let shop = currency(self.session)?;
         if debt.deposit.currency != shop {
             return Err(StoreError::OtherCurrency { found: debt.deposit.currency, shop });
         }
@@ -137,7 +137,7 @@ impl Writer<'_> {
         day: Date,
     ) -> Result<(Money, Option<i64>), StoreError> {
         let Settling { debt, how, quantity, ref reference, ref who, ref bin } = *settling;
-        let line = cores(&self.transaction, Some(debt))?.into_iter().next();
+        let line = cores(self.session, Some(debt))?.into_iter().next();
         let line = line.filter(|line| quantity <= line.open);
         let line = line.ok_or(StoreError::CoreNotOwed { debt, quantity })?;
         let (part, whole) = (quantity.thousandths().into(), line.open.thousandths().into());
@@ -165,21 +165,23 @@ impl Writer<'_> {
         if !debt.quantity.is_positive() {
             return Err(StoreError::Nothing);
         }
-        let mut add = self.transaction.prepare_cached(sql!("core_add"))?;
-        let values = rusqlite::params![
-            debt.side.word(),
-            debt.party,
-            debt.item,
-            debt.quantity.thousandths(),
-            debt.deposit.minor,
-            act,
-            of,
-            debt.reference,
-            debt.who,
-            debt.day.to_string(),
-            debt.until.map(|day| day.to_string()).unwrap_or_default(),
-        ];
-        Ok(add.query_row(values, |row| row.get(0))?)
+        self.session.one(
+            sql!("core_add"),
+            values![
+                debt.side.word(),
+                debt.party,
+                debt.item,
+                debt.quantity.thousandths(),
+                debt.deposit.minor,
+                act,
+                of,
+                debt.reference,
+                debt.who,
+                debt.day.to_string(),
+                debt.until.map(|day| day.to_string()).unwrap_or_default(),
+            ],
+            |row| row.get(0),
+        )
     }
 }
 
@@ -204,18 +206,15 @@ fn moved(returned: &CoreDebt, debt: i64, bin: String, at: Timestamp) -> Movement
     }
 }
 
-fn cores(connection: &Connection, debt: Option<i64>) -> Result<Vec<CoreLine>, StoreError> {
-    let currency = currency(connection)?;
+fn cores(session: &Session, debt: Option<i64>) -> Result<Vec<CoreLine>, StoreError> {
+    let currency = currency(session)?;
     let money = |minor| Money { minor, currency };
-    let mut query = connection.prepare_cached(sql!("cores"))?;
-    let mut rows = query.query([debt])?;
-    let mut lines = Vec::new();
-    while let Some(row) = rows.next()? {
+    session.all(sql!("cores"), values![debt], |row| {
         let until: String = row.get(9)?;
-        lines.push(CoreLine {
+        Ok(CoreLine {
             id: row.get(0)?,
             debt: CoreDebt {
-                side: match row.get::<_, String>(1)?.as_str() {
+                side: match row.get::<String>(1)?.as_str() {
                     "customer" => Side::Customer,
                     "supplier" => Side::Supplier,
                     word => return Err(StoreError::Damaged { what: format!("side `{word}`") }),
@@ -226,13 +225,12 @@ fn cores(connection: &Connection, debt: Option<i64>) -> Result<Vec<CoreLine>, St
                 deposit: money(row.get(5)?),
                 reference: row.get(6)?,
                 who: row.get(7)?,
-                day: day(&row.get::<_, String>(8)?)?,
+                day: day(&row.get::<String>(8)?)?,
                 until: if until.is_empty() { None } else { Some(day(&until)?) },
             },
             open: Quantity::from_thousandths(row.get(10)?),
             open_deposit: money(row.get(11)?),
             kept: money(row.get(12)?),
-        });
-    }
-    Ok(lines)
+        })
+    })
 }

@@ -9,8 +9,8 @@ use std::collections::BTreeSet;
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension};
 
+use crate::engine::{Session, values};
 use crate::history::last_movement;
 use crate::ledger::Entry;
 use crate::post::Leg;
@@ -130,21 +130,17 @@ impl Store {
     ///
     /// What the engine says.
     pub fn count_places(&self, since: Date) -> Result<Vec<CountPlace>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("count_places"))?;
-        let mut rows = query.query([since.to_string()])?;
-        let mut places = Vec::new();
-        while let Some(row) = rows.next()? {
+        self.session.all(sql!("count_places"), values![since.to_string()], |row| {
             let counted_on: Option<String> = row.get(7)?;
-            places.push(CountPlace {
-                condition: condition(&row.get::<_, String>(2)?)?,
+            Ok(CountPlace {
+                condition: condition(&row.get::<String>(2)?)?,
                 part: row.get(3)?,
                 bin: row.get(4)?,
                 aisle: row.get(5)?,
                 picks: row.get(6)?,
                 counted_on: counted_on.map(|text| day(&text)).transpose()?,
-            });
-        }
-        Ok(places)
+            })
+        })
     }
 
     /// The sheets that are not posted yet.
@@ -153,20 +149,16 @@ impl Store {
     ///
     /// What the engine says.
     pub fn open_sheets(&self) -> Result<Vec<OpenSheet>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("sheets_open"))?;
-        let mut rows = query.query([])?;
-        let mut sheets = Vec::new();
-        while let Some(row) = rows.next()? {
-            sheets.push(OpenSheet {
+        self.session.all(sql!("sheets_open"), &[], |row| {
+            Ok(OpenSheet {
                 id: row.get(0)?,
                 what: row.get(1)?,
                 who: row.get(2)?,
-                day: day(&row.get::<_, String>(3)?)?,
+                day: day(&row.get::<String>(3)?)?,
                 lines: row.get(4)?,
                 counted: row.get(5)?,
-            });
-        }
-        Ok(sheets)
+            })
+        })
     }
 
     /// The sheet with this number.
@@ -175,7 +167,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchSheet`], or what the engine says.
     pub fn sheet(&self, id: i64) -> Result<CountSheet, StoreError> {
-        sheet(&self.connection, id)
+        sheet(&self.session, id)
     }
 }
 
@@ -193,20 +185,21 @@ impl Writer<'_> {
         if places.is_empty() {
             return Err(StoreError::NothingToCount);
         }
-        let id = self.transaction.prepare_cached(sql!("sheet_add"))?.query_row(
-            (
+        let id = self.session.one(
+            sql!("sheet_add"),
+            values![
                 &drawn.what,
                 &drawn.who,
                 drawn.day.to_string(),
                 drawn.recount_above_permille,
-                drawn.second_above.minor,
-            ),
+                drawn.second_above.minor
+            ],
             |row| row.get(0),
         )?;
         for at in places {
             let (part, bin) = self.place(&at.part, &at.bin)?;
-            let mut add = self.transaction.prepare_cached(sql!("count_line_add"))?;
-            add.execute((id, part, bin, at.condition.word()))?;
+            self.session
+                .run(sql!("count_line_add"), values![id, part, bin, at.condition.word()])?;
         }
         Ok(id)
     }
@@ -226,30 +219,21 @@ impl Writer<'_> {
             return Err(StoreError::Nothing);
         }
         let after: i64 = match counted.at {
-            Some(at) => self
-                .transaction
-                .prepare_cached(sql!("movement_at"))?
-                .query_row([at.to_string()], |row| row.get(0))?,
-            None => last_movement(&self.transaction)?,
+            Some(at) => {
+                self.session.one(sql!("movement_at"), values![at.to_string()], |row| row.get(0))?
+            }
+            None => last_movement(self.session)?,
         };
-        let since: i64 = self
-            .transaction
-            .prepare_cached(sql!("moved_since"))?
-            .query_row((part, bin, condition, after), |row| row.get(0))?;
+        let since: i64 =
+            self.session
+                .one(sql!("moved_since"), values![part, bin, condition, after], |row| row.get(0))?;
         let on_hand = self.on_hand(part, bin, condition)?;
         let book = on_hand.checked_sub(since).ok_or(StoreError::TooLarge)?;
-        let mut add = self.transaction.prepare_cached(sql!("count_line_add"))?;
-        add.execute((sheet, part, bin, condition))?;
-        self.transaction.prepare_cached(sql!("count_line_put"))?.execute((
-            sheet,
-            part,
-            bin,
-            condition,
-            quantity,
-            book,
-            after,
-            &counted.who,
-        ))?;
+        self.session.run(sql!("count_line_add"), values![sheet, part, bin, condition])?;
+        self.session.run(
+            sql!("count_line_put"),
+            values![sheet, part, bin, condition, quantity, book, after, &counted.who],
+        )?;
         Ok(())
     }
 
@@ -330,12 +314,11 @@ impl Writer<'_> {
     ///
     /// As [`Store::sheet`].
     pub fn sheet(&self, id: i64) -> Result<CountSheet, StoreError> {
-        sheet(&self.transaction, id)
+        sheet(self.session, id)
     }
 
     fn close_sheet(&mut self, sheet: i64, state: &str) -> Result<(), StoreError> {
-        let done =
-            self.transaction.prepare_cached(sql!("sheet_settle"))?.execute((sheet, state))?;
+        let done = self.session.run(sql!("sheet_settle"), values![sheet, state])?;
         if done == 1 { Ok(()) } else { Err(StoreError::SheetClosed { sheet }) }
     }
 }
@@ -349,37 +332,33 @@ fn posted_by(line: &CountLine, second: &str) -> String {
     if second.trim().is_empty() { by } else { format!("{by}; seen by {}", second.trim()) }
 }
 
-fn sheet(connection: &Connection, id: i64) -> Result<CountSheet, StoreError> {
-    let currency = currency(connection)?;
-    let mut query = connection.prepare_cached(sql!("sheet_by_id"))?;
-    let head = query.query_row([id], |row| {
-        let drawn_on: String = row.get(3)?;
-        let state: String = row.get(6)?;
+fn sheet(session: &Session, id: i64) -> Result<CountSheet, StoreError> {
+    let currency = currency(session)?;
+    let head = session.first(sql!("sheet_by_id"), values![id], |row| {
         let drawn = NewSheet {
             what: row.get(1)?,
             who: row.get(2)?,
-            day: Date::ZERO,
+            day: day(&row.get::<String>(3)?)?,
             recount_above_permille: row.get(4)?,
             second_above: Money { minor: row.get(5)?, currency },
         };
-        Ok((drawn, drawn_on, state == "open"))
-    });
-    let (drawn, drawn_on, open) = head.optional()?.ok_or(StoreError::NoSuchSheet { sheet: id })?;
-    let drawn = NewSheet { day: day(&drawn_on)?, ..drawn };
-    let mut query = connection.prepare_cached(sql!("count_lines"))?;
-    let mut rows = query.query([id])?;
-    let mut lines = Vec::new();
-    let mut corrected = connection.prepare_cached(sql!("book_corrected_since"))?;
-    while let Some(row) = rows.next()? {
+        Ok((drawn, row.get::<String>(6)? == "open"))
+    })?;
+    let (drawn, open) = head.ok_or(StoreError::NoSuchSheet { sheet: id })?;
+    let lines = session.all(sql!("count_lines"), values![id], |row| {
         let word: String = row.get(3)?;
         let (times, after): (u32, i64) = (row.get(4)?, row.get(7)?);
         let (counted, book): (i64, i64) = (row.get(5)?, row.get(6)?);
         let place: (u64, u64) = (row.get(9)?, row.get(10)?);
         let differs = counted.checked_sub(book).ok_or(StoreError::TooLarge)?;
-        let since: i64 = corrected.query_row((place.0, place.1, &word, after), |row| row.get(0))?;
+        let since: i64 = session.one(
+            sql!("book_corrected_since"),
+            values![place.0, place.1, &word, after],
+            |row| row.get(0),
+        )?;
         let limit = i128::from(book) * i128::from(drawn.recount_above_permille);
         let correction = if times == 0 { 0 } else { differs.saturating_sub(since) };
-        lines.push(CountLine {
+        Ok(CountLine {
             line: row.get(0)?,
             part: row.get(1)?,
             bin: row.get(2)?,
@@ -391,7 +370,7 @@ fn sheet(connection: &Connection, id: i64) -> Result<CountSheet, StoreError> {
             recount: times == 1 && i128::from(differs).abs() * 1000 > limit,
             correction: Quantity::from_thousandths(correction),
             place,
-        });
-    }
+        })
+    })?;
     Ok(CountSheet { id, drawn, open, lines })
 }

@@ -3,8 +3,8 @@
 use std::str::FromStr;
 
 use binwright_catalog::{Quantity, number};
-use rusqlite::Row;
 
+use crate::engine::{Row, values};
 use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
 
@@ -18,11 +18,13 @@ pub enum DemandMark {
     OneOff,
     /// Asked for and not in: wanted, though it never left a bin.
     Lost,
+    /// The same, as this shop's own counter noted it.
+    Asked,
 }
 
 impl DemandMark {
     /// All marks.
-    pub const ALL: [Self; 3] = [Self::Regular, Self::OneOff, Self::Lost];
+    pub const ALL: [Self; 4] = [Self::Regular, Self::OneOff, Self::Lost, Self::Asked];
 
     /// The word in the store and in files.
     pub fn word(self) -> &'static str {
@@ -30,7 +32,13 @@ impl DemandMark {
             Self::Regular => "regular",
             Self::OneOff => "one-off",
             Self::Lost => "lost",
+            Self::Asked => "asked",
         }
+    }
+
+    /// Whether it was wanted and never left a bin.
+    pub fn is_lost(self) -> bool {
+        matches!(self, Self::Lost | Self::Asked)
     }
 }
 
@@ -60,7 +68,7 @@ pub struct MonthDemand {
 
 impl Writer<'_> {
     /// Puts what was wanted in a month; what was said of that number, month and mark before is
-    /// replaced.
+    /// replaced. What the counter noted is never lowered by it.
     ///
     /// # Errors
     ///
@@ -71,17 +79,15 @@ impl Writer<'_> {
             return Err(StoreError::EmptyNumber { number: demand.number.clone() });
         }
         let mark = demand.mark.word();
-        let there: bool = self
-            .transaction
-            .prepare_cached(sql!("demand_is_there"))?
-            .query_row((&folded, &demand.month, mark), |row| row.get(0))?;
-        let changed = self.transaction.prepare_cached(sql!("demand_put"))?.execute((
-            &folded,
-            &demand.month,
-            mark,
-            &demand.number,
-            demand.quantity.thousandths(),
-        ))?;
+        let there: bool = self.session.one(
+            sql!("demand_is_there"),
+            values![&folded, &demand.month, mark],
+            |row| row.get(0),
+        )?;
+        let changed = self.session.run(
+            sql!("demand_put"),
+            values![&folded, &demand.month, mark, &demand.number, demand.quantity.thousandths()],
+        )?;
         Ok(put(there, changed))
     }
 
@@ -105,10 +111,11 @@ impl Writer<'_> {
         if quantity == Quantity::ZERO {
             return Err(StoreError::Nothing);
         }
-        let sum: i64 = self
-            .transaction
-            .prepare_cached(sql!("demand_lost_add"))?
-            .query_row((&folded, month, part, quantity.thousandths()), |row| row.get(0))?;
+        let sum: i64 = self.session.one(
+            sql!("demand_asked_add"),
+            values![&folded, month, part, quantity.thousandths()],
+            |row| row.get(0),
+        )?;
         if sum < 0 {
             let noted = Quantity::from_thousandths(sum - quantity.thousandths());
             return Err(StoreError::NeverAsked { noted, month: month.to_owned() });
@@ -133,10 +140,10 @@ impl Store {
             Ok(MonthDemand {
                 number: row.get(0)?,
                 month: row.get(1)?,
-                mark: row.get::<_, String>(2)?.parse()?,
+                mark: row.get::<String>(2)?.parse()?,
                 quantity: Quantity::from_thousandths(row.get(3)?),
             })
         };
-        self.each_row(sql!("demand_until"), [month], read, take)
+        self.session.each(sql!("demand_until"), values![month], read, take)
     }
 }

@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use binwright_catalog::{Currency, Money, Quantity};
-use rusqlite::ErrorCode;
 
 /// What can go wrong in the store.
 #[derive(Debug, thiserror::Error)]
@@ -106,6 +105,26 @@ pub enum StoreError {
     OrderIs { order: i64, state: &'static str },
     #[error("`{}`: {source}", path.display())]
     File { path: PathBuf, source: std::io::Error },
+    #[error("the address of the shop's server cannot be read: {what}")]
+    Address { what: &'static str },
+    #[error("a password does not stand in the address of a shop")]
+    PasswordInAddress,
+    #[error("`{}` may be read by others", path.display())]
+    OpenPasswordFile { path: PathBuf },
+    #[error("{place} asks for a password")]
+    PasswordWanted { place: String },
+    #[error("{place} does not take this user with this password")]
+    Refused { place: String },
+    #[error("{place} is out of reach")]
+    OutOfReach { place: String, source: Box<dyn std::error::Error + Send + Sync> },
+    #[error("the line was lost while the step was kept, and nobody answers whether it was")]
+    Unsure,
+    #[error("the server does not allow that to this user")]
+    NotAllowed,
+    #[error("the shop is on a server, and there is no file of it to copy")]
+    OnServer,
+    #[error("the shop lies in a folder, and what is its own lies beside it there")]
+    InFolder,
     #[error("the store failed")]
     Engine(#[source] Box<dyn std::error::Error + Send + Sync>),
 }
@@ -140,22 +159,20 @@ impl StoreError {
             Self::NoSuchQuote { .. } => Some("`quote list` names them."),
             Self::QuoteLapsed { .. } => Some("Revise it: today's stock and prices, a new date."),
             Self::QuoteShort { .. } => Some("Receive it into a bin first, then issue the job."),
+            Self::Address { .. } => Some("It reads postgresql://user@host/database."),
+            Self::PasswordInAddress | Self::PasswordWanted { .. } => {
+                Some("Put it into PGPASSWORD, into ~/.pgpass, or type it when asked.")
+            }
+            Self::OpenPasswordFile { .. } => Some("Keep it to yourself: chmod 600."),
+            Self::Refused { .. } => Some("Mend the user in the address, or the password."),
+            Self::OutOfReach { .. } => {
+                Some("Nothing of this step was kept. Do it again when the line is back.")
+            }
+            Self::Unsure => Some("Look whether it is there before you do it again."),
+            Self::OnServer => Some("Copy it with the server's own tools, such as pg_dump."),
+            Self::NotAllowed => Some("Ask the shop's owner."),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
-        }
-    }
-}
-
-impl From<rusqlite::Error> for StoreError {
-    fn from(error: rusqlite::Error) -> Self {
-        match error.sqlite_error_code() {
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Locked,
-            Some(ErrorCode::DiskFull) => Self::Full,
-            Some(ErrorCode::ReadOnly) => Self::ReadOnly,
-            Some(ErrorCode::NotADatabase | ErrorCode::DatabaseCorrupt) => {
-                Self::Damaged { what: error.to_string() }
-            }
-            _ => Self::Engine(error.into()),
         }
     }
 }

@@ -3,8 +3,8 @@
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension};
 
+use crate::engine::{Session, values};
 use crate::put::bin_id;
 use crate::stock::{condition, day};
 use crate::worth::currency;
@@ -67,7 +67,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchBin`], or what the engine says.
     pub fn history(&self, asked: &History) -> Result<Vec<Moved>, StoreError> {
-        history(&self.connection, asked)
+        history(&self.session, asked)
     }
 
     /// The number of the last movement; 0 when nothing ever moved.
@@ -76,13 +76,12 @@ impl Store {
     ///
     /// What the engine says.
     pub fn last_movement(&self) -> Result<i64, StoreError> {
-        last_movement(&self.connection)
+        last_movement(&self.session)
     }
 }
 
-pub(crate) fn last_movement(connection: &Connection) -> Result<i64, StoreError> {
-    let mut query = connection.prepare_cached(sql!("movement_last"))?;
-    Ok(query.query_row([], |row| row.get(0)).optional()?.unwrap_or(0))
+pub(crate) fn last_movement(session: &Session) -> Result<i64, StoreError> {
+    Ok(session.first(sql!("movement_last"), &[], |row| row.get(0))?.unwrap_or(0))
 }
 
 impl Writer<'_> {
@@ -92,42 +91,42 @@ impl Writer<'_> {
     ///
     /// As [`Store::history`].
     pub fn history(&self, asked: &History) -> Result<Vec<Moved>, StoreError> {
-        history(&self.transaction, asked)
+        history(self.session, asked)
     }
 }
 
-fn history(connection: &Connection, asked: &History) -> Result<Vec<Moved>, StoreError> {
+fn history(session: &Session, asked: &History) -> Result<Vec<Moved>, StoreError> {
     let bin = match &asked.bin {
         None => None,
-        Some(bin) => Some(
-            bin_id(connection, bin)?.ok_or_else(|| StoreError::NoSuchBin { bin: bin.clone() })?,
-        ),
+        Some(bin) => {
+            Some(bin_id(session, bin)?.ok_or_else(|| StoreError::NoSuchBin { bin: bin.clone() })?)
+        }
     };
-    let currency = currency(connection)?;
+    let currency = currency(session)?;
     let limit = i64::try_from(asked.limit).unwrap_or(i64::MAX);
-    let mut query = connection.prepare_cached(sql!("history"))?;
-    let mut rows = query.query((asked.part, bin, &asked.reference, limit, asked.posting))?;
-    let mut moved = Vec::new();
-    while let Some(row) = rows.next()? {
-        let text = |at| row.get::<_, String>(at);
-        let at = text(8)?;
-        moved.push(Moved {
-            seq: row.get(0)?,
-            part: text(1)?,
-            bin: text(2)?,
-            condition: condition(&text(3)?)?,
-            quantity: Quantity::from_thousandths(row.get(4)?),
-            reason: Reason::named(&text(5)?)?,
-            reference: text(6)?,
-            who: text(7)?,
-            at: at.parse().map_err(|_| StoreError::Damaged { what: format!("time `{at}`") })?,
-            posting: row.get(9)?,
-            undoes: row.get(10)?,
-            value: Money { minor: row.get(11)?, currency },
-            day: day(&text(12)?)?,
-            note: text(13)?,
-            undone_by: row.get(14)?,
-        });
-    }
-    Ok(moved)
+    session.all(
+        sql!("history"),
+        values![asked.part, bin, &asked.reference, limit, asked.posting],
+        |row| {
+            let text = |at| row.get::<String>(at);
+            let at = text(8)?;
+            Ok(Moved {
+                seq: row.get(0)?,
+                part: text(1)?,
+                bin: text(2)?,
+                condition: condition(&text(3)?)?,
+                quantity: Quantity::from_thousandths(row.get(4)?),
+                reason: Reason::named(&text(5)?)?,
+                reference: text(6)?,
+                who: text(7)?,
+                at: at.parse().map_err(|_| StoreError::Damaged { what: format!("time `{at}`") })?,
+                posting: row.get(9)?,
+                undoes: row.get(10)?,
+                value: Money { minor: row.get(11)?, currency },
+                day: day(&text(12)?)?,
+                note: text(13)?,
+                undone_by: row.get(14)?,
+            })
+        },
+    )
 }

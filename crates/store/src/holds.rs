@@ -3,8 +3,8 @@
 use binwright_catalog::{Condition, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::{OptionalExtension, Rows};
 
+use crate::engine::{Row, values};
 use crate::ledger::Entry;
 use crate::post::Leg;
 use crate::stock::{condition, day};
@@ -44,28 +44,23 @@ impl Store {
     ///
     /// What the engine says.
     pub fn holds(&self, today: Date) -> Result<Vec<OpenHold>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("holds_open"))?;
-        holds_of(query.query([today.to_string()])?)
+        self.session.all(sql!("holds_open"), values![today.to_string()], read_hold)
     }
 }
 
-/// The holds in the rows of a query for them.
-pub(crate) fn holds_of(mut rows: Rows<'_>) -> Result<Vec<OpenHold>, StoreError> {
-    let mut holds = Vec::new();
-    while let Some(row) = rows.next()? {
-        holds.push(OpenHold {
-            id: row.get(0)?,
-            hold: Hold {
-                reference: row.get(1)?,
-                part: row.get(2)?,
-                bin: row.get(3)?,
-                condition: condition(&row.get::<_, String>(4)?)?,
-                quantity: Quantity::from_thousandths(row.get(5)?),
-                until: day(&row.get::<_, String>(6)?)?,
-            },
-        });
-    }
-    Ok(holds)
+/// The hold in a row of a query for them.
+pub(crate) fn read_hold(row: &Row<'_>) -> Result<OpenHold, StoreError> {
+    Ok(OpenHold {
+        id: row.get(0)?,
+        hold: Hold {
+            reference: row.get(1)?,
+            part: row.get(2)?,
+            bin: row.get(3)?,
+            condition: condition(&row.get::<String>(4)?)?,
+            quantity: Quantity::from_thousandths(row.get(5)?),
+            until: day(&row.get::<String>(6)?)?,
+        },
+    })
 }
 
 impl Writer<'_> {
@@ -82,11 +77,11 @@ impl Writer<'_> {
         let (condition, asked) = (hold.condition.word(), hold.quantity.thousandths());
         let on_hand = self.on_hand(part, bin, condition)?;
         self.refuse_short(part, bin, condition, on_hand, asked, &today.to_string())?;
-        let mut add = self.transaction.prepare_cached(sql!("hold_add"))?;
-        Ok(add.query_row(
-            (&hold.reference, part, bin, condition, asked, hold.until.to_string()),
+        self.session.one(
+            sql!("hold_add"),
+            values![&hold.reference, part, bin, condition, asked, hold.until.to_string()],
             |row| row.get(0),
-        )?)
+        )
     }
 
     /// Lets a hold go; at most once.
@@ -116,14 +111,13 @@ impl Writer<'_> {
             return Err(StoreError::WrongWay { reason: reason.word() });
         }
         let entry = self
-            .transaction
-            .prepare_cached(sql!("hold_by_id"))?
-            .query_row((hold, today.to_string()), |row| {
+            .session
+            .first(sql!("hold_by_id"), values![hold, today.to_string()], |row| {
                 Ok(Entry {
                     part: row.get(0)?,
                     bin: row.get(1)?,
                     condition: row.get(2)?,
-                    quantity: -row.get::<_, i64>(3)?,
+                    quantity: -row.get::<i64>(3)?,
                     reason: reason.word().to_owned(),
                     reference: row.get(4)?,
                     who: who.to_owned(),
@@ -131,8 +125,7 @@ impl Writer<'_> {
                     day: today.to_string(),
                     ..Entry::default()
                 })
-            })
-            .optional()?
+            })?
             .ok_or(StoreError::HoldNotOpen { hold })?;
         self.whole(|w| {
             w.settle_hold(hold, "posted", Some(today))?;
@@ -148,8 +141,7 @@ impl Writer<'_> {
         today: Option<Date>,
     ) -> Result<(), StoreError> {
         let today = today.map(|today| today.to_string());
-        let mut settle = self.transaction.prepare_cached(sql!("hold_settle"))?;
-        let done = settle.execute((hold, state, today))?;
+        let done = self.session.run(sql!("hold_settle"), values![hold, state, today])?;
         if done == 1 { Ok(()) } else { Err(StoreError::HoldNotOpen { hold }) }
     }
 }

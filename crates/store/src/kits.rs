@@ -1,5 +1,6 @@
 //! How does a kit become its parts, and parts a kit? By what it contains, at no gain and no loss.
 
+use crate::engine::values;
 use crate::ledger::Entry;
 use crate::post::Leg;
 use crate::worth::Worth;
@@ -64,8 +65,6 @@ impl Writer<'_> {
 
     /// What one of a kit contains: part and thousandths.
     fn kit_parts(&self, kit: u64) -> Result<Vec<(u64, i64)>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("kit_parts"))?;
-        let parts = query.query_map([kit], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        Ok(parts.collect::<Result<_, _>>()?)
+        self.session.all(sql!("kit_parts"), values![kit], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 }

@@ -3,10 +3,10 @@
 use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::Row;
 use sha2::{Digest, Sha256};
 
 use crate::StoreError;
+use crate::engine::Row;
 
 /// Why stock moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -142,7 +142,7 @@ pub(crate) struct Entry {
 
 impl Entry {
     /// Reads the columns of the movement queries; the hash is the last.
-    pub fn read(row: &Row<'_>) -> rusqlite::Result<(Self, Vec<u8>)> {
+    pub fn read(row: &Row<'_>) -> Result<(Self, Vec<u8>), StoreError> {
         let entry = Self {
             seq: row.get(0)?,
             part: row.get(1)?,

@@ -1,7 +1,9 @@
-//! Where is the shop kept? One folder, one SQLite store: catalogue, ledger, holds, change log.
+//! Where is the shop kept? In a folder with one SQLite store, or on a PostgreSQL server: catalogue,
+//! ledger, holds, change log.
 //!
 //! Everything that writes goes through [`Store::write`]: one transaction, queued behind other
-//! programs on a file lock, kept whole or not at all. No type of the engine is seen outside.
+//! programs, kept whole or not at all. What the engines have in common is in `engine`; no type of
+//! theirs is seen outside.
 
 mod backup;
 mod catalogue;
@@ -9,20 +11,23 @@ mod check;
 mod cores;
 mod counts;
 mod demand;
+mod engine;
 mod error;
+mod folder;
 mod history;
 mod holds;
 mod kits;
 mod ledger;
+mod migrations;
 mod open;
 mod orders;
 mod own;
+mod place;
 mod post;
 mod put;
 mod quotes;
 mod receipts;
 mod relations;
-mod rows;
 mod stock;
 mod suppliers;
 mod units;
@@ -55,6 +60,7 @@ pub use holds::{Hold, OpenHold};
 pub use ledger::{Movement, Reason};
 pub use open::{Identity, Store};
 pub use orders::{NewLine, NewOrder, Order, OrderLine, OrderState, Rest, UnderWay};
+pub use place::{Place, Server};
 pub use put::Put;
 pub use quotes::{
     JobFilled, QuoteLine, QuoteReading, QuoteState, Revision, StoredQuote, ToOrder, out_of_bins,

@@ -5,10 +5,10 @@
 
 use binwright_catalog::{Money, Quantity};
 use jiff::civil::Date;
-use rusqlite::{Connection, Row};
 use rust_decimal::Decimal;
 
 use crate::catalogue::money;
+use crate::engine::{Row, Session, values};
 use crate::stock::day;
 use crate::suppliers::{rate, supplier};
 use crate::{Store, StoreError, Writer, sql};
@@ -203,7 +203,7 @@ impl Writer<'_> {
     /// When supplier or a part is not known, a line or the order is of nothing, or
     /// [`StoreError::Terms`] when a price makes no sense.
     pub fn draft_order(&mut self, order: &NewOrder) -> Result<i64, StoreError> {
-        let (id, supplier) = supplier(&self.transaction, &order.supplier)?;
+        let (id, supplier) = supplier(self.session, &order.supplier)?;
         let currency = supplier.order_minimum.currency;
         let prices = order.lines.iter().map(|line| line.each).chain([order.freight]);
         for price in prices {
@@ -218,28 +218,32 @@ impl Writer<'_> {
             return Err(StoreError::Nothing);
         }
         self.whole(|w| {
-            let order_id: i64 = w.transaction.prepare_cached(sql!("order_add"))?.query_row(
-                (
+            let order_id: i64 = w.session.one(
+                sql!("order_add"),
+                values![
                     id,
                     currency.code(),
                     supplier.rate.to_string(),
                     order.freight.minor,
                     &order.who,
-                    order.day.to_string(),
-                ),
+                    order.day.to_string()
+                ],
                 |row| row.get(0),
             )?;
             for (place, line) in (1_i64..).zip(&order.lines) {
                 let part = w.part_id(&line.part)?;
-                w.transaction.prepare_cached(sql!("order_line_add"))?.execute((
-                    order_id,
-                    place,
-                    part,
-                    &line.number,
-                    line.quantity.thousandths(),
-                    line.each.minor,
-                    line.due.map(|due| due.to_string()),
-                ))?;
+                w.session.run(
+                    sql!("order_line_add"),
+                    values![
+                        order_id,
+                        place,
+                        part,
+                        &line.number,
+                        line.quantity.thousandths(),
+                        line.each.minor,
+                        line.due.map(|due| due.to_string())
+                    ],
+                )?;
             }
             Ok(order_id)
         })
@@ -297,8 +301,10 @@ impl Writer<'_> {
         let found = self.order(order)?;
         found.refuse_unless_out()?;
         let due = due.map(|due| due.to_string());
-        let mut settle = self.transaction.prepare_cached(sql!("order_line_settle"))?;
-        match settle.execute((order, line, rest.word(), due, note))? {
+        match self
+            .session
+            .run(sql!("order_line_settle"), values![order, line, rest.word(), due, note])?
+        {
             0 => Err(StoreError::NoSuchLine { order, line }),
             _ => Ok(()),
         }
@@ -310,7 +316,7 @@ impl Writer<'_> {
     ///
     /// As [`Store::order`].
     pub fn order(&self, id: i64) -> Result<Order, StoreError> {
-        order(&self.transaction, id)
+        order(self.session, id)
     }
 
     fn step(
@@ -326,8 +332,7 @@ impl Writer<'_> {
             return Err(StoreError::OrderIs { order, state: state.word() });
         }
         let sent = sent.map(|day| day.to_string());
-        let mut set = self.transaction.prepare_cached(sql!("order_state_set"))?;
-        set.execute((order, to, sent, theirs))?;
+        self.session.run(sql!("order_state_set"), values![order, to, sent, theirs])?;
         Ok(())
     }
 }
@@ -351,7 +356,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchOrder`], or what the engine says.
     pub fn order(&self, id: i64) -> Result<Order, StoreError> {
-        order(&self.connection, id)
+        order(&self.session, id)
     }
 
     /// The orders, newest first, `limit` at most.
@@ -361,13 +366,8 @@ impl Store {
     /// What the engine says.
     pub fn orders(&self, limit: usize) -> Result<Vec<Order>, StoreError> {
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
-        let mut query = self.connection.prepare_cached(sql!("orders_newest"))?;
-        let mut rows = query.query([limit])?;
-        let mut orders = Vec::new();
-        while let Some(row) = rows.next()? {
-            orders.push(read_order(&self.connection, row)?);
-        }
-        Ok(orders)
+        self.session
+            .all(sql!("orders_newest"), values![limit], |row| read_order(&self.session, row))
     }
 
     /// What was sent for and is still to come, by part, the soonest first.
@@ -376,18 +376,14 @@ impl Store {
     ///
     /// What the engine says.
     pub fn under_way(&self) -> Result<Vec<UnderWay>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("orders_under_way"))?;
-        let mut rows = query.query([])?;
-        let mut all = Vec::new();
-        while let Some(row) = rows.next()? {
-            all.push(UnderWay {
+        self.session.all(sql!("orders_under_way"), &[], |row| {
+            Ok(UnderWay {
                 part_id: row.get(0)?,
                 order: row.get(1)?,
                 quantity: Quantity::from_thousandths(row.get(2)?),
                 due: some_day(row, 3)?,
-            });
-        }
-        Ok(all)
+            })
+        })
     }
 }
 
@@ -395,34 +391,29 @@ pub(crate) fn order_name(id: i64) -> String {
     format!("O-{id}")
 }
 
-fn order(connection: &Connection, id: i64) -> Result<Order, StoreError> {
-    let mut query = connection.prepare_cached(sql!("order_by_id"))?;
-    let mut rows = query.query([id])?;
-    let row = rows.next()?.ok_or(StoreError::NoSuchOrder { order: id })?;
-    read_order(connection, row)
+fn order(session: &Session, id: i64) -> Result<Order, StoreError> {
+    let found = session.first(sql!("order_by_id"), values![id], |row| read_order(session, row))?;
+    found.ok_or(StoreError::NoSuchOrder { order: id })
 }
 
-fn read_order(connection: &Connection, row: &Row<'_>) -> Result<Order, StoreError> {
+fn read_order(session: &Session, row: &Row<'_>) -> Result<Order, StoreError> {
     let id = row.get(0)?;
-    let text = |at| row.get::<_, String>(at);
+    let text = |at| row.get::<String>(at);
     let currency = text(3)?;
-    let mut query = connection.prepare_cached(sql!("order_lines"))?;
-    let mut rows = query.query([id])?;
-    let mut lines = Vec::new();
-    while let Some(row) = rows.next()? {
-        lines.push(OrderLine {
+    let lines = session.all(sql!("order_lines"), values![id], |row| {
+        Ok(OrderLine {
             line: row.get(0)?,
             part_id: row.get(1)?,
             part: row.get(2)?,
             number: row.get(3)?,
             quantity: Quantity::from_thousandths(row.get(4)?),
             each: money(row.get(5)?, &currency)?,
-            rest: Rest::named(&row.get::<_, String>(6)?)?,
+            rest: Rest::named(&row.get::<String>(6)?)?,
             due: some_day(row, 7)?,
             note: row.get(8)?,
             received: Quantity::from_thousandths(row.get(9)?),
-        });
-    }
+        })
+    })?;
     Ok(Order {
         id,
         supplier: text(1)?,
@@ -456,5 +447,5 @@ fn state(word: &str, lines: &[OrderLine]) -> Result<OrderState, StoreError> {
 }
 
 fn some_day(row: &Row<'_>, at: usize) -> Result<Option<Date>, StoreError> {
-    row.get::<_, Option<String>>(at)?.map(|text| day(&text)).transpose()
+    row.get::<Option<String>>(at)?.map(|text| day(&text)).transpose()
 }

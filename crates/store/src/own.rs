@@ -5,9 +5,8 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
 
-use rusqlite::Connection;
-
-use crate::{StoreError, sql};
+use crate::engine::{Row, Session, values};
+use crate::{StoreError, Writer, sql};
 
 /// The file of its settings.
 const SETTINGS: &str = "settings.toml";
@@ -16,10 +15,32 @@ const PICTURES: [&str; 3] = [".png", ".jpg", ".jpeg"];
 /// Folders of TOML files.
 const FOLDERS: [&str; 3] = ["kinds", "faults", "labels"];
 
-/// Puts the shop's own files in `dir` into the copy behind `connection`.
-pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError> {
-    connection.execute(sql!("own_files_make"), [])?;
-    let mut add = connection.prepare(sql!("own_file_add"))?;
+/// Puts the shop's own files in `dir` into the copy.
+pub(crate) fn pack(dir: &Path, copy: &Session) -> Result<usize, StoreError> {
+    copy.run(sql!("own_files_make"), &[])?;
+    put_all(dir, copy)
+}
+
+impl Writer<'_> {
+    /// Puts the own files in the folder `from` in the place of those a shop on a server keeps for all
+    /// desks; returns how many there are. Each desk has them when it opens the shop next.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::InFolder`] when it lies in a folder: they are kept beside it there. When one
+    /// cannot be read.
+    pub fn share_own_files(&mut self, from: &Path) -> Result<usize, StoreError> {
+        if let Session::File(_) = self.session {
+            return Err(StoreError::InFolder);
+        }
+        self.session.run(sql!("own_files_clear"), &[])?;
+        put_all(from, self.session)
+    }
+}
+
+/// Puts the own files in `dir` into the table for them; how many there are.
+fn put_all(dir: &Path, session: &Session) -> Result<usize, StoreError> {
+    let mut count = 0;
     for folder in [""].into_iter().chain(FOLDERS) {
         let entries = match fs::read_dir(dir.join(folder)) {
             Err(error) if error.kind() == ErrorKind::NotFound => continue,
@@ -30,39 +51,42 @@ pub(crate) fn pack(dir: &Path, connection: &Connection) -> Result<(), StoreError
             let name = Path::new(folder).join(name);
             if let Some(name) = name.to_str().filter(|name| is_own(name)) {
                 let bytes = fs::read(dir.join(name)).map_err(|e| failed(&dir.join(name), e))?;
-                add.execute((name, bytes))?;
+                count += session.run(sql!("own_file_add"), values![name, bytes])?;
             }
         }
     }
-    Ok(())
+    Ok(count)
 }
 
 /// Takes the shop's own files out of a copy and writes them to `dir`.
-pub(crate) fn unpack(connection: &Connection, dir: &Path) -> Result<(), StoreError> {
-    let packed: bool = connection.query_row(sql!("own_files_are_there"), [], |row| row.get(0))?;
-    if !packed {
+pub(crate) fn unpack(copy: &Session, dir: &Path) -> Result<(), StoreError> {
+    if !copy.one(sql!("own_files_are_there"), &[], |row| row.get::<bool>(0))? {
         return Ok(());
     }
-    let mut query = connection.prepare(sql!("own_files"))?;
-    let mut rows = query.query([])?;
-    while let Some(row) = rows.next()? {
-        let (name, bytes): (String, Vec<u8>) = (row.get(0)?, row.get(1)?);
+    lay_out(copy, dir)?;
+    copy.run(sql!("own_files_drop"), &[])?;
+    Ok(())
+}
+
+/// Writes the own files that are kept in the store to `dir`, where they are not there just so.
+pub(crate) fn lay_out(session: &Session, dir: &Path) -> Result<(), StoreError> {
+    let read = |row: &Row<'_>| Ok((row.get::<String>(0)?, row.get::<Vec<u8>>(1)?));
+    session.each(sql!("own_files"), &[], read, |(name, bytes)| {
         // A name in a file from elsewhere leads nowhere but to the places that are known.
         if !is_own(&name) {
             return Err(StoreError::Damaged { what: format!("no shop has a file `{name}`") });
         }
         let path = dir.join(&name);
+        if fs::read(&path).is_ok_and(|known| known == bytes) {
+            return Ok(());
+        }
         let folder = path.parent().unwrap_or(dir);
         let written = fs::create_dir_all(folder)
             .and_then(|()| fs::write(&path, bytes))
             .and_then(|()| fs::File::open(&path)?.sync_all())
             .and_then(|()| crate::whole::sync_folder(folder));
-        written.map_err(|source| failed(&path, source))?;
-    }
-    drop(rows);
-    drop(query);
-    connection.execute(sql!("own_files_drop"), [])?;
-    Ok(())
+        written.map_err(|source| failed(&path, source))
+    })
 }
 
 /// Whether `name` is that of a shop's own file: its settings, a picture, or TOML in a folder that

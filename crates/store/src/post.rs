@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use binwright_catalog::Quantity;
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::OptionalExtension;
 
+use crate::engine::values;
 use crate::ledger::Entry;
 use crate::put::{Put, bin_id};
 use crate::stock::condition;
@@ -50,10 +50,25 @@ impl Writer<'_> {
     ///
     /// As [`Writer::post_together`]; [`StoreError::KeyTaken`] when other movements bear the key.
     pub fn post_once(&mut self, key: &str, movements: &[Movement]) -> Result<i64, StoreError> {
+        self.post_landed(key, movements, &[])
+    }
+
+    /// As [`Writer::post_once`]; each movement is worth so many minor units more than its cost says.
+    pub(crate) fn post_landed(
+        &mut self,
+        key: &str,
+        movements: &[Movement],
+        beside: &[i64],
+    ) -> Result<i64, StoreError> {
         let mut legs = Vec::with_capacity(movements.len());
-        for movement in movements {
+        for (nth, movement) in movements.iter().enumerate() {
             let (part, bin) = self.place(&movement.part, &movement.bin)?;
-            let worth = self.worth_of(movement)?;
+            let worth = match (self.worth_of(movement)?, beside.get(nth)) {
+                (Worth::Amount(cost), Some(beside)) => {
+                    Worth::Amount(cost.checked_add(*beside).ok_or(StoreError::TooLarge)?)
+                }
+                (worth, _) => worth,
+            };
             legs.push(Leg { entry: Entry::of(movement, part, bin), worth });
         }
         if let Some(first) = self.posted_before(key, &legs)? {
@@ -65,8 +80,9 @@ impl Writer<'_> {
 
     /// The posting that bears `key`, when it is of the same movements.
     pub(crate) fn posted_before(&self, key: &str, legs: &[Leg]) -> Result<Option<i64>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("posting_of_key"))?;
-        let Some(posting) = query.query_row([key], |row| row.get(0)).optional()? else {
+        let Some(posting) =
+            self.session.first(sql!("posting_of_key"), values![key], |row| row.get(0))?
+        else {
             return Ok(None);
         };
         let told = |entry: &Entry| {
@@ -87,9 +103,7 @@ impl Writer<'_> {
 
     /// The movements posted together with `seq`, last first.
     fn posting_of(&self, seq: i64) -> Result<Vec<Entry>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("movements_of_posting"))?;
-        let entries = query.query_map([seq], |row| Ok(Entry::read(row)?.0))?;
-        Ok(entries.collect::<Result<_, _>>()?)
+        self.session.all(sql!("movements_of_posting"), values![seq], |row| Ok(Entry::read(row)?.0))
     }
 
     /// Appends what goes out, then what comes in, so that what is carried over is known.
@@ -133,10 +147,9 @@ impl Writer<'_> {
     pub fn put_opening(&mut self, movement: &Movement) -> Result<Put, StoreError> {
         let (part, bin) = self.place(&movement.part, &movement.bin)?;
         let condition = movement.condition.word();
-        let so_far: i64 = self
-            .transaction
-            .prepare_cached(sql!("opening_so_far"))?
-            .query_row((part, bin, condition), |row| row.get(0))?;
+        let so_far: i64 =
+            self.session
+                .one(sql!("opening_so_far"), values![part, bin, condition], |row| row.get(0))?;
         let difference = movement
             .quantity
             .checked_sub(Quantity::from_thousandths(so_far))
@@ -163,10 +176,8 @@ impl Writer<'_> {
         at: Timestamp,
         day: Date,
     ) -> Result<i64, StoreError> {
-        let undone: bool = self
-            .transaction
-            .prepare_cached(sql!("movement_is_undone"))?
-            .query_row([seq], |row| row.get(0))?;
+        let undone: bool =
+            self.session.one(sql!("movement_is_undone"), values![seq], |row| row.get(0))?;
         if undone {
             return Err(StoreError::UndoneAlready { seq });
         }
@@ -198,24 +209,18 @@ impl Writer<'_> {
         &mut self,
         act: impl FnOnce(&mut Self) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
-        self.transaction.prepare_cached("SAVEPOINT whole")?.execute([])?;
-        let done = act(self);
-        if done.is_err() {
-            self.transaction.prepare_cached("ROLLBACK TO whole")?.execute([])?;
-        }
-        self.transaction.prepare_cached("RELEASE whole")?.execute([])?;
-        done
+        self.session.whole(|| act(self))
     }
 
     pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
         let part = self.part_id(part)?;
-        let id = bin_id(&self.transaction, bin)?;
+        let id = bin_id(self.session, bin)?;
         Ok((part, id.ok_or_else(|| StoreError::NoSuchBin { bin: bin.to_owned() })?))
     }
 
     pub(crate) fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("on_hand"))?;
-        let found = query.query_row((part, bin, condition), |row| row.get(0)).optional()?;
+        let found =
+            self.session.first(sql!("on_hand"), values![part, bin, condition], |row| row.get(0))?;
         Ok(found.unwrap_or(0))
     }
 
@@ -228,10 +233,8 @@ impl Writer<'_> {
         asked: i64,
         day: &str,
     ) -> Result<(), StoreError> {
-        let held: i64 = self
-            .transaction
-            .prepare_cached(sql!("held"))?
-            .query_row((part, bin, condition, day), |row| row.get(0))?;
+        let held: i64 =
+            self.session.one(sql!("held"), values![part, bin, condition, day], |row| row.get(0))?;
         let free = on_hand.saturating_sub(held);
         if asked > free {
             let amount = Quantity::from_thousandths;
@@ -259,41 +262,36 @@ impl Writer<'_> {
         }
         let balance = on_hand.checked_add(entry.quantity).ok_or(StoreError::TooLarge)?;
         entry.value = self.revalue(part, &entry.condition, entry.quantity, worth)?;
-        let last: Option<(i64, Vec<u8>)> = self
-            .transaction
-            .prepare_cached(sql!("movement_last"))?
-            .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
-            .optional()?;
+        let last: Option<(i64, Vec<u8>)> =
+            self.session.first(sql!("movement_last"), &[], |row| Ok((row.get(0)?, row.get(1)?)))?;
         let (seq, before) = last.unwrap_or_default();
         entry.seq = seq + 1;
         if entry.posting == 0 {
             entry.posting = entry.seq;
         }
         let hash = entry.hash(&before);
-        self.transaction.prepare_cached(sql!("movement_add"))?.execute(rusqlite::params![
-            entry.seq,
-            part,
-            bin,
-            entry.condition,
-            entry.quantity,
-            entry.reason,
-            entry.reference,
-            entry.who,
-            entry.at,
-            entry.posting,
-            entry.undoes,
-            entry.value,
-            entry.day,
-            entry.note,
-            entry.key,
-            hash,
-        ])?;
-        self.transaction.prepare_cached(sql!("balance_put"))?.execute((
-            part,
-            bin,
-            &entry.condition,
-            balance,
-        ))?;
+        self.session.run(
+            sql!("movement_add"),
+            values![
+                entry.seq,
+                part,
+                bin,
+                entry.condition,
+                entry.quantity,
+                entry.reason,
+                entry.reference,
+                entry.who,
+                entry.at,
+                entry.posting,
+                entry.undoes,
+                entry.value,
+                entry.day,
+                entry.note,
+                entry.key,
+                hash
+            ],
+        )?;
+        self.session.run(sql!("balance_put"), values![part, bin, &entry.condition, balance])?;
         Ok((entry.seq, entry.value))
     }
 }

@@ -1,9 +1,9 @@
 //! How do parts, bins and prices get in? Each is put as it should be; the same again changes nothing.
 
-use binwright_catalog::{Layout, Money, Part, number};
-use rusqlite::{Connection, OptionalExtension};
+use binwright_catalog::{Layout, Money, Part, Quantity, number};
 
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
+use crate::engine::{Session, values};
 use crate::{Bin, Store, StoreError, Writer, sql};
 
 /// What putting something did.
@@ -25,7 +25,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchPart`] or [`StoreError::ManyParts`], or what the engine says.
     pub fn part_named(&self, number: &str) -> Result<u64, StoreError> {
-        part_id(&self.connection, number)
+        part_id(&self.session, number)
     }
 }
 
@@ -52,41 +52,29 @@ impl Writer<'_> {
         }
         let measures = serde_json::to_string(&part.measures)?;
         let layout = part.layout.as_ref().map(ToString::to_string);
-        let fields =
-            (&part.kind, &part.description, &part.maker, part.issue.code(), &measures, &layout);
-        let added: Option<u64> = self
-            .transaction
-            .prepare_cached(sql!("part_add"))?
-            .query_row(
-                (&part.house, &folded, fields.0, fields.1, fields.2, fields.3, fields.4, fields.5),
-                |row| row.get(0),
-            )
-            .optional()?;
+        let Part { house, kind, description, maker, .. } = part;
+        let issue = part.issue.code();
+        let added: Option<u64> = self.session.first(
+            sql!("part_add"),
+            values![house, folded, kind, description, maker, issue, measures, layout],
+            |row| row.get(0),
+        )?;
         if let Some(id) = added {
             self.put_numbers(id, part)?;
             self.log(id)?;
             return Ok((id, Put::Added));
         }
-        let known = self
-            .transaction
-            .prepare_cached(sql!("part_by_folded"))?
-            .query_row([&folded], |row| Ok(read_part(row)))??;
-        let known = with_numbers(&self.transaction, known)?;
+        let known = self.session.one(sql!("part_by_folded"), values![&folded], read_part)?;
+        let known = with_numbers(self.session, known)?;
         if known.part == *part {
             return Ok((known.id, Put::Unchanged));
         }
-        self.transaction.prepare_cached(sql!("part_change"))?.execute((
-            known.id,
-            &part.house,
-            fields.0,
-            fields.1,
-            fields.2,
-            fields.3,
-            fields.4,
-            fields.5,
-        ))?;
+        self.session.run(
+            sql!("part_change"),
+            values![known.id, house, kind, description, maker, issue, measures, layout],
+        )?;
         if known.part.numbers != part.numbers {
-            self.transaction.prepare_cached(sql!("numbers_drop"))?.execute([known.id])?;
+            self.session.run(sql!("numbers_drop"), values![known.id])?;
             self.put_numbers(known.id, part)?;
         }
         self.log(known.id)?;
@@ -94,16 +82,18 @@ impl Writer<'_> {
     }
 
     fn put_numbers(&mut self, id: u64, part: &Part) -> Result<(), StoreError> {
-        let mut add = self.transaction.prepare_cached(sql!("number_add"))?;
         for (place, known) in part.numbers.iter().enumerate() {
-            add.execute((id, place, &known.text, &known.user, number::fold(&known.text)))?;
+            self.session.run(
+                sql!("number_add"),
+                values![id, place, &known.text, &known.user, number::fold(&known.text)],
+            )?;
         }
         Ok(())
     }
 
     /// Notes that what is looked up of the part with `id` changed.
     pub(crate) fn log(&mut self, id: u64) -> Result<(), StoreError> {
-        self.transaction.prepare_cached(sql!("change_add"))?.execute([id])?;
+        self.session.run(sql!("change_add"), values![id])?;
         Ok(())
     }
 
@@ -117,13 +107,17 @@ impl Writer<'_> {
         if folded.is_empty() {
             return Err(StoreError::EmptyNumber { number: bin.name.clone() });
         }
-        let there = bin_id(&self.transaction, &bin.name)?.is_some();
-        let changed = self.transaction.prepare_cached(sql!("bin_put"))?.execute((
-            &bin.name,
-            folded,
-            &bin.aisle,
-            &bin.description,
-        ))?;
+        let there = bin_id(self.session, &bin.name)?.is_some();
+        let changed = self.session.run(
+            sql!("bin_put"),
+            values![
+                &bin.name,
+                folded,
+                &bin.aisle,
+                &bin.description,
+                bin.holds_most.map(Quantity::thousandths)
+            ],
+        )?;
         Ok(put(there, changed))
     }
 
@@ -141,35 +135,31 @@ impl Writer<'_> {
         price: Money,
     ) -> Result<Put, StoreError> {
         let id = if user.is_empty() { self.part_id(part)? } else { self.user_part_id(part, user)? };
-        let there = self
-            .transaction
-            .prepare_cached(sql!("prices_of_part"))?
-            .query_map([id], |row| row.get::<_, String>(0))?
-            .any(|known| known.is_ok_and(|known| known == list));
-        let changed = self.transaction.prepare_cached(sql!("price_put"))?.execute((
-            id,
-            list,
-            price.minor,
-            price.currency.code(),
-        ))?;
+        let known: Vec<String> =
+            self.session.all(sql!("prices_of_part"), values![id], |row| row.get(0))?;
+        let there = known.iter().any(|known| known == list);
+        let changed = self
+            .session
+            .run(sql!("price_put"), values![id, list, price.minor, price.currency.code()])?;
         Ok(put(there, changed))
     }
 
     /// The id of the one part that `number` names: a house number first, another only when it
     /// is not shared.
     pub(crate) fn part_id(&self, number: &str) -> Result<u64, StoreError> {
-        part_id(&self.transaction, number)
+        part_id(self.session, number)
     }
 
     fn user_part_id(&self, number: &str, user: &str) -> Result<u64, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("parts_by_user_number"))?;
-        let ids: Vec<u64> = query
-            .query_map((number::fold(number), user), |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
+        let ids: Vec<u64> = self.session.all(
+            sql!("parts_by_user_number"),
+            values![number::fold(number), user],
+            |row| row.get(0),
+        )?;
         match ids[..] {
             [id] => Ok(id),
             [] => self.part_id(number),
-            _ => Err(many_parts(&self.transaction, number, &ids)?),
+            _ => Err(many_parts(self.session, number, &ids)?),
         }
     }
 }
@@ -183,31 +173,28 @@ pub(crate) fn put(there: bool, changed: usize) -> Put {
     }
 }
 
-pub(crate) fn part_id(connection: &Connection, text: &str) -> Result<u64, StoreError> {
-    let house: Option<u64> = connection
-        .prepare_cached(sql!("part_id_by_folded"))?
-        .query_row([number::fold(text)], |row| row.get(0))
-        .optional()?;
+pub(crate) fn part_id(session: &Session, text: &str) -> Result<u64, StoreError> {
+    let house: Option<u64> =
+        session.first(sql!("part_id_by_folded"), values![number::fold(text)], |row| row.get(0))?;
     if let Some(id) = house {
         return Ok(id);
     }
-    let ids = parts_by_number(connection, text)?;
+    let ids = parts_by_number(session, text)?;
     match ids[..] {
         [id] => Ok(id),
         [] => Err(StoreError::NoSuchPart { number: text.to_owned() }),
-        _ => Err(many_parts(connection, text, &ids)?),
+        _ => Err(many_parts(session, text, &ids)?),
     }
 }
 
 /// The error that `text` is the number of more parts than one, naming them.
-fn many_parts(connection: &Connection, text: &str, ids: &[u64]) -> Result<StoreError, StoreError> {
-    let mut query = connection.prepare_cached(sql!("house_of_part"))?;
-    let houses = ids.iter().map(|id| query.query_row([id], |row| row.get(0)));
+fn many_parts(session: &Session, text: &str, ids: &[u64]) -> Result<StoreError, StoreError> {
+    let houses =
+        ids.iter().map(|id| session.one(sql!("house_of_part"), values![id], |row| row.get(0)));
     let houses = houses.collect::<Result<_, _>>()?;
     Ok(StoreError::ManyParts { number: text.to_owned(), houses })
 }
 
-pub(crate) fn bin_id(connection: &Connection, name: &str) -> Result<Option<u64>, StoreError> {
-    let mut query = connection.prepare_cached(sql!("bin_by_folded"))?;
-    Ok(query.query_row([number::fold(name)], |row| row.get(0)).optional()?)
+pub(crate) fn bin_id(session: &Session, name: &str) -> Result<Option<u64>, StoreError> {
+    session.first(sql!("bin_by_folded"), values![number::fold(name)], |row| row.get(0))
 }

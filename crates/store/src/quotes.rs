@@ -12,6 +12,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use self::read::{open_holds, read_head, read_quote};
+use crate::engine::values;
 use crate::stock::stock_of;
 use crate::{CoreDebt, Hold, OpenHold, Reason, Side, StoreError, Writer, sql};
 
@@ -205,10 +206,11 @@ impl Writer<'_> {
         before: &[QuoteReading],
     ) -> Result<(String, Vec<ToOrder>), StoreError> {
         self.whole(|w| {
-            let id = w
-                .transaction
-                .prepare_cached(sql!("quote_add"))?
-                .query_row((customer, machine.word(), unit), |row| row.get(0))?;
+            let id = w.session.one(
+                sql!("quote_add"),
+                values![customer, machine.word(), unit],
+                |row| row.get(0),
+            )?;
             let missing = w.put_revision(id, revision, before)?;
             Ok((number_of(id), missing))
         })
@@ -243,7 +245,7 @@ impl Writer<'_> {
     pub fn quote_accept(&mut self, number: &str, today: Date) -> Result<Vec<ToOrder>, StoreError> {
         self.whole(|w| {
             let id = w.quote_in(number, &[QuoteState::Open])?;
-            let quote = read_quote(&w.transaction, id, number)?;
+            let quote = read_quote(w.session, id, number)?;
             if quote.newest.valid_until < today {
                 let until = quote.newest.valid_until;
                 return Err(StoreError::QuoteLapsed { number: number.to_owned(), until });
@@ -262,17 +264,14 @@ impl Writer<'_> {
     /// What the engine says.
     pub fn jobs_fill(&mut self, today: Date) -> Result<Vec<JobFilled>, StoreError> {
         let state = QuoteState::Accepted.word();
-        let ids: Vec<i64> = self
-            .transaction
-            .prepare_cached(sql!("quote_ids"))?
-            .query_map([state], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
+        let ids: Vec<i64> =
+            self.session.all(sql!("quote_ids"), values![state], |row| row.get(0))?;
         let mut filled = Vec::new();
         for id in ids {
             let number = number_of(id);
-            let quote = read_quote(&self.transaction, id, &number)?;
+            let quote = read_quote(self.session, id, &number)?;
             let lacks = self.promise(id, &quote.newest.lines, Date::MAX, today)?;
-            if open_holds(&self.transaction, id)?.len() > quote.holds.len() {
+            if open_holds(self.session, id)?.len() > quote.holds.len() {
                 filled.push(JobFilled { number, customer: quote.customer, lacks });
             }
         }
@@ -297,13 +296,13 @@ impl Writer<'_> {
     ) -> Result<Vec<i64>, StoreError> {
         self.whole(|w| {
             let id = w.quote_in(number, &[QuoteState::Accepted])?;
-            let quote = read_quote(&w.transaction, id, &number_of(id))?;
+            let quote = read_quote(w.session, id, &number_of(id))?;
             if let Some(missing) = w.promise(id, &quote.newest.lines, Date::MAX, today)?.pop() {
                 return Err(StoreError::QuoteShort { part: missing.part, short: missing.quantity });
             }
             w.set_state(id, QuoteState::Issued, "")?;
             w.owe_cores(&quote, who, today, cores_until)?;
-            let holds = open_holds(&w.transaction, id)?;
+            let holds = open_holds(w.session, id)?;
             let post = |hold: OpenHold| w.post_hold(hold.id, Reason::Issue, who, at, today);
             holds.into_iter().map(post).collect()
         })
@@ -325,7 +324,7 @@ impl Writer<'_> {
             let id = w.quote_in(number, &[QuoteState::Issued])?;
             w.put_readings(id, "closing", closing)?;
             for fault in faults {
-                w.transaction.prepare_cached(sql!("quote_fault_add"))?.execute((id, fault))?;
+                w.session.run(sql!("quote_fault_add"), values![id, fault])?;
             }
             w.set_state(id, QuoteState::Closed, note)
         })
@@ -379,7 +378,7 @@ impl Writer<'_> {
     /// The id of the quote, when it stands in one of `states`.
     fn quote_in(&self, number: &str, states: &[QuoteState]) -> Result<i64, StoreError> {
         let id = id_of(number)?;
-        let state = read_head(&self.transaction, id, number)?.state;
+        let state = read_head(self.session, id, number)?.state;
         if states.contains(&state) {
             return Ok(id);
         }
@@ -392,13 +391,12 @@ impl Writer<'_> {
     }
 
     fn set_state(&self, id: i64, state: QuoteState, note: &str) -> Result<(), StoreError> {
-        let mut set = self.transaction.prepare_cached(sql!("quote_state_set"))?;
-        set.execute((id, state.word(), note))?;
+        self.session.run(sql!("quote_state_set"), values![id, state.word(), note])?;
         Ok(())
     }
 
     fn let_go(&mut self, id: i64) -> Result<(), StoreError> {
-        for hold in open_holds(&self.transaction, id)? {
+        for hold in open_holds(self.session, id)? {
             // One that lapsed too: it is no more shown with the quote.
             self.settle_hold(hold.id, "released", None)?;
         }
@@ -407,12 +405,11 @@ impl Writer<'_> {
 
     /// Promises until `until` what is still held; what lapsed before `today` is let go.
     fn extend(&mut self, id: i64, until: Date, today: Date) -> Result<(), StoreError> {
-        for open in open_holds(&self.transaction, id)? {
+        for open in open_holds(self.session, id)? {
             if open.hold.until < today {
                 self.settle_hold(open.id, "released", None)?;
             } else {
-                let mut extend = self.transaction.prepare_cached(sql!("hold_extend"))?;
-                extend.execute((open.id, until.to_string()))?;
+                self.session.run(sql!("hold_extend"), values![open.id, until.to_string()])?;
             }
         }
         Ok(())
@@ -435,7 +432,7 @@ impl Writer<'_> {
                 *sum = sum.checked_add(quantity).ok_or(StoreError::TooLarge)?;
             }
         }
-        for OpenHold { hold, .. } in open_holds(&self.transaction, id)? {
+        for OpenHold { hold, .. } in open_holds(self.session, id)? {
             let sum = wanted.entry((self.part_id(&hold.part)?, hold.condition)).or_default();
             *sum -= hold.quantity.thousandths();
         }
@@ -450,7 +447,7 @@ impl Writer<'_> {
                 let (reference, part) = (number_of(id), part.clone());
                 let hold =
                     self.hold(&Hold { reference, part, bin, condition, quantity, until }, today)?;
-                self.transaction.prepare_cached(sql!("quote_hold_add"))?.execute((hold, id))?;
+                self.session.run(sql!("quote_hold_add"), values![hold, id])?;
             }
             if left.is_positive() {
                 missing.push(ToOrder { part, condition, quantity: left });
@@ -465,7 +462,7 @@ impl Writer<'_> {
         wanted: Condition,
         today: Date,
     ) -> Result<Vec<(String, Quantity)>, StoreError> {
-        let mut lines = stock_of(&self.transaction, part_id, today)?;
+        let mut lines = stock_of(self.session, part_id, today)?;
         lines.retain(|line| line.condition == wanted);
         Ok(lines.into_iter().map(|line| (line.bin.clone(), line.free())).collect())
     }
@@ -476,44 +473,48 @@ impl Writer<'_> {
         revision: &Revision,
         before: &[QuoteReading],
     ) -> Result<Vec<ToOrder>, StoreError> {
-        let last: u32 = self
-            .transaction
-            .prepare_cached(sql!("quote_revision_last"))?
-            .query_row([id], |row| row.get(0))?;
+        let last: u32 =
+            self.session.one(sql!("quote_revision_last"), values![id], |row| row.get(0))?;
         let number = last + 1;
-        self.transaction.prepare_cached(sql!("quote_revision_add"))?.execute(rusqlite::params![
-            id,
-            number,
-            revision.issued.to_string(),
-            revision.valid_until.to_string(),
-            revision.hold_until.to_string(),
-            revision.cover,
-            revision.asked,
-            revision.words,
-            revision.total.currency.code(),
-            revision.net.minor,
-            revision.tax.minor,
-            revision.rounding.minor,
-            revision.total.minor,
-            revision.who,
-            revision.at.to_string(),
-        ])?;
-        for (place, line) in revision.lines.iter().enumerate() {
-            let part = line.part.as_ref().map(|(part, _)| self.part_id(part)).transpose()?;
-            self.transaction.prepare_cached(sql!("quote_line_add"))?.execute(rusqlite::params![
+        self.session.run(
+            sql!("quote_revision_add"),
+            values![
                 id,
                 number,
-                place + 1,
-                line.class,
-                line.words,
-                part,
-                line.part.as_ref().map(|(_, condition)| condition.word()),
-                line.quantity.thousandths(),
-                line.each.map(|each| each.minor),
-                line.net.minor,
-                line.tax.minor,
-                line.tax_percent,
-            ])?;
+                revision.issued.to_string(),
+                revision.valid_until.to_string(),
+                revision.hold_until.to_string(),
+                revision.cover,
+                revision.asked,
+                revision.words,
+                revision.total.currency.code(),
+                revision.net.minor,
+                revision.tax.minor,
+                revision.rounding.minor,
+                revision.total.minor,
+                revision.who,
+                revision.at.to_string()
+            ],
+        )?;
+        for (place, line) in revision.lines.iter().enumerate() {
+            let part = line.part.as_ref().map(|(part, _)| self.part_id(part)).transpose()?;
+            self.session.run(
+                sql!("quote_line_add"),
+                values![
+                    id,
+                    number,
+                    place + 1,
+                    line.class,
+                    line.words,
+                    part,
+                    line.part.as_ref().map(|(_, condition)| condition.word()),
+                    line.quantity.thousandths(),
+                    line.each.map(|each| each.minor),
+                    line.net.minor,
+                    line.tax.minor,
+                    line.tax_percent
+                ],
+            )?;
         }
         self.put_readings(id, "before", before)?;
         self.promise(id, &revision.lines, revision.hold_until, revision.issued)
@@ -525,10 +526,10 @@ impl Writer<'_> {
         stage: &str,
         readings: &[QuoteReading],
     ) -> Result<(), StoreError> {
-        self.transaction.prepare_cached(sql!("quote_readings_drop"))?.execute((id, stage))?;
-        let mut put = self.transaction.prepare_cached(sql!("quote_reading_put"))?;
+        self.session.run(sql!("quote_readings_drop"), values![id, stage])?;
         for QuoteReading { check, outcome, typed } in readings {
-            put.execute((id, stage, check, outcome, typed))?;
+            self.session
+                .run(sql!("quote_reading_put"), values![id, stage, check, outcome, typed])?;
         }
         Ok(())
     }

@@ -1,5 +1,9 @@
 //! What has come of an order? Receipts post movements, and lead times are learnt from them.
 //!
+//! Freight lies in what the goods cost, shared by their value at the order's prices. Each receipt takes its
+//! share of what no earlier one took, and the last takes the rest: to the last minor unit, whatever
+//! comes in parts, falls short or is undone, all that came bears all of the freight.
+//!
 //! A receipt is a posting of the ledger; `arrival` says which line each of its movements belongs to. A
 //! receipt that is undone there is undone here.
 
@@ -7,8 +11,9 @@ use binwright_catalog::{Condition, Money, Quantity};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use crate::engine::values;
 use crate::stock::day;
-use crate::worth::currency;
+use crate::worth::{currency, share};
 use crate::{Movement, Order, Reason, Store, StoreError, Writer, sql};
 
 /// What came at one time of one order.
@@ -56,6 +61,8 @@ pub struct Arrived {
     pub day: Date,
     /// The posting it came by.
     pub posting: i64,
+    /// What of the order's freight lies in its cost, in the shop's currency.
+    pub freight: Money,
 }
 
 /// How long something took to come.
@@ -82,8 +89,8 @@ impl LeadSeen {
 
 impl Writer<'_> {
     /// Takes in what came, all or none, and returns the number of the first movement. The same receipt
-    /// under the same `key` again takes in nothing; an empty key is none. Goods cost their price at the
-    /// order's rate.
+    /// under the same `key` again takes in nothing; an empty key is none. Goods cost their price and
+    /// their share of the freight at the order's rate.
     ///
     /// More than was ordered may come, and more after all has come: both are shown on the line.
     ///
@@ -103,18 +110,46 @@ impl Writer<'_> {
         if movements.is_empty() {
             return Err(StoreError::Nothing);
         }
+        let freight = self.freight_shares(&order, &receipt.arrivals)?;
         self.whole(|w| {
             let key =
                 if key.is_empty() { String::new() } else { format!("{} {key}", order.name()) };
-            let first = w.post_once(&key, &movements)?;
+            let first = w.post_landed(&key, &movements, &freight)?;
             // All of them come in, so they were numbered in the order they were given.
-            let mut add = w.transaction.prepare_cached(sql!("receipt_line_add"))?;
-            for (seq, arrival) in (first..).zip(&receipt.arrivals) {
-                add.execute((seq, order.id, arrival.line))?;
+            for ((seq, arrival), freight) in (first..).zip(&receipt.arrivals).zip(freight) {
+                let values = values![seq, order.id, arrival.line, freight];
+                w.session.run(sql!("receipt_line_add"), values)?;
             }
-            drop(add);
             Ok(first)
         })
+    }
+
+    /// What of the order's freight each arrival takes, in the shop's minor units.
+    fn freight_shares(&self, order: &Order, arrivals: &[Arrival]) -> Result<Vec<i64>, StoreError> {
+        let all = order.freight.converted(order.rate, currency(self.session)?);
+        let taken: i64 =
+            self.session.one(sql!("order_freight_taken"), values![order.id], |row| row.get(0))?;
+        let mut left = all.map_err(|_| StoreError::TooLarge)?.minor - taken;
+        let mut to_come: Vec<i64> =
+            order.lines.iter().map(|line| line.outstanding().thousandths()).collect();
+        let worth = |nth: usize, quantity: i64| {
+            i128::from(order.lines[nth].each.minor) * i128::from(quantity)
+        };
+        let mut shares = Vec::with_capacity(arrivals.len());
+        for arrival in arrivals {
+            let nth = order.lines.iter().position(|line| line.line == arrival.line);
+            let Some(nth) = nth.filter(|&nth| to_come[nth] > 0) else {
+                shares.push(0); // beyond what was ordered
+                continue;
+            };
+            let comes = arrival.quantity.thousandths().clamp(0, to_come[nth]);
+            let whole: i128 = to_come.iter().enumerate().map(|(at, &due)| worth(at, due)).sum();
+            let takes = share(left, worth(nth, comes), whole)?;
+            to_come[nth] -= comes;
+            left -= takes;
+            shares.push(takes);
+        }
+        Ok(shares)
     }
 
     fn movement(
@@ -130,7 +165,7 @@ impl Writer<'_> {
             let what = "a price is not in the order's currency";
             return Err(StoreError::Terms { of: order.name(), what });
         }
-        let cost = each.converted(order.rate, currency(&self.transaction)?);
+        let cost = each.converted(order.rate, currency(self.session)?);
         Ok(Movement {
             part: arrival.substitute.clone().unwrap_or_else(|| line.part.clone()),
             bin: arrival.bin.clone(),
@@ -154,19 +189,17 @@ impl Store {
     ///
     /// What the engine says.
     pub fn arrived(&self, order: i64) -> Result<Vec<Arrived>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("order_arrivals"))?;
-        let mut rows = query.query([order])?;
-        let mut all = Vec::new();
-        while let Some(row) = rows.next()? {
-            all.push(Arrived {
+        let currency = currency(&self.session)?;
+        self.session.all(sql!("order_arrivals"), values![order], |row| {
+            Ok(Arrived {
                 line: row.get(0)?,
                 part: row.get(1)?,
                 quantity: Quantity::from_thousandths(row.get(2)?),
-                day: day(&row.get::<_, String>(3)?)?,
+                day: day(&row.get::<String>(3)?)?,
                 posting: row.get(4)?,
-            });
-        }
-        Ok(all)
+                freight: Money { minor: row.get(5)?, currency },
+            })
+        })
     }
 
     /// How long everything took that came until `day`, first to last.
@@ -175,18 +208,14 @@ impl Store {
     ///
     /// What the engine says.
     pub fn lead_times(&self, until: Date) -> Result<Vec<LeadSeen>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("receipt_lead_days"))?;
-        let mut rows = query.query([until.to_string()])?;
-        let mut all = Vec::new();
-        while let Some(row) = rows.next()? {
-            all.push(LeadSeen {
+        self.session.all(sql!("receipt_lead_days"), values![until.to_string()], |row| {
+            Ok(LeadSeen {
                 supplier: row.get(0)?,
                 part_id: row.get(1)?,
-                sent: day(&row.get::<_, String>(2)?)?,
-                came: day(&row.get::<_, String>(3)?)?,
+                sent: day(&row.get::<String>(2)?)?,
+                came: day(&row.get::<String>(3)?)?,
                 quantity: Quantity::from_thousandths(row.get(4)?),
-            });
-        }
-        Ok(all)
+            })
+        })
     }
 }

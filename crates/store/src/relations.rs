@@ -4,8 +4,8 @@ use std::collections::{BTreeSet, HashMap};
 
 use binwright_catalog::cross::chain;
 use binwright_catalog::{Cross, CrossKind, Quantity};
-use rusqlite::{Connection, OptionalExtension, Row};
 
+use crate::engine::{Row, Session, values};
 use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
 
@@ -27,13 +27,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn crosses_of(&self, id: u64) -> Result<Vec<CrossLine>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("crosses_of_part"))?;
-        let mut rows = query.query([id])?;
-        let mut crosses = Vec::new();
-        while let Some(row) = rows.next()? {
-            crosses.push(read_cross(row)?);
-        }
-        Ok(crosses)
+        self.session.all(sql!("crosses_of_part"), values![id], read_cross)
     }
 
     /// Hands every relation to `take`.
@@ -45,7 +39,7 @@ impl Store {
         &self,
         take: impl FnMut(CrossLine) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.each_row(sql!("crosses_all"), [], read_cross, take)
+        self.session.each(sql!("crosses_all"), &[], read_cross, take)
     }
 
     /// The parts that took the place of `id`, one after the other, `id` first.
@@ -54,15 +48,15 @@ impl Store {
     ///
     /// What the engine says.
     pub fn replacements(&self, id: u64) -> Result<Vec<u64>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("replaced_by"))?;
         let mut failed = None;
         let steps = chain(id, |part| {
-            query.query_row([part], |row| row.get(0)).optional().unwrap_or_else(|error| {
+            let next = self.session.first(sql!("replaced_by"), values![part], |row| row.get(0));
+            next.unwrap_or_else(|error| {
                 failed = Some(error);
                 None
             })
         });
-        failed.map_or(Ok(steps), |error| Err(error.into()))
+        failed.map_or(Ok(steps), Err)
     }
 
     /// The smallest id among the parts that are the same as `id`: its group.
@@ -71,7 +65,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn group_of(&self, id: u64) -> Result<u64, StoreError> {
-        Ok(same_parts(&self.connection, id)?.first().copied().unwrap_or(id))
+        Ok(same_parts(&self.session, id)?.first().copied().unwrap_or(id))
     }
 
     /// The group of every part that is the same as another; a part not named is its own group.
@@ -80,17 +74,24 @@ impl Store {
     ///
     /// What the engine says.
     pub fn groups(&self) -> Result<HashMap<u64, u64>, StoreError> {
-        let mut groups: HashMap<u64, u64> = HashMap::new();
-        self.each_cross(|line| {
-            let alone = |id: u64| !groups.contains_key(&id);
-            if line.cross.kind == CrossKind::Same && (alone(line.from_id) || alone(line.to_id)) {
-                let all = same_parts(&self.connection, line.from_id)?;
-                let least = all.first().copied().unwrap_or(line.from_id);
-                groups.extend(all.into_iter().map(|id| (id, least)));
+        // Each part points to a smaller one of its group, the smallest to itself.
+        let mut towards: HashMap<u64, u64> = HashMap::new();
+        let least = |towards: &mut HashMap<u64, u64>, id: u64| {
+            let mut at = id;
+            while let Some(&next) = towards.get(&at).filter(|next| **next != at) {
+                at = next;
             }
+            towards.insert(id, at);
+            at
+        };
+        let read = |row: &Row<'_>| Ok((row.get(0)?, row.get(1)?));
+        self.session.each(sql!("same_all"), &[], read, |(from, to)| {
+            let (a, b) = (least(&mut towards, from), least(&mut towards, to));
+            towards.insert(a.max(b), a.min(b));
             Ok::<_, StoreError>(())
         })?;
-        Ok(groups)
+        let ids: Vec<u64> = towards.keys().copied().collect();
+        Ok(ids.into_iter().map(|id| (id, least(&mut towards, id))).collect())
     }
 }
 
@@ -110,22 +111,17 @@ impl Writer<'_> {
         // `same` runs both ways: one row serves, whichever way round it comes.
         let (from, to) =
             if cross.kind == CrossKind::Same && from > to { (to, from) } else { (from, to) };
-        let there: bool = self
-            .transaction
-            .prepare_cached(sql!("cross_is_there"))?
-            .query_row((from, kind, to), |row| row.get(0))?;
+        let there: bool =
+            self.session.one(sql!("cross_is_there"), values![from, kind, to], |row| row.get(0))?;
         if !there && matches!(cross.kind, CrossKind::Replaces | CrossKind::Contains) {
             self.refuse_loop(from, to, cross.kind)?;
         }
-        let changed = self.transaction.prepare_cached(sql!("cross_put"))?.execute((
-            from,
-            kind,
-            to,
-            cross.quantity.thousandths(),
-            &cross.remark,
-        ))?;
+        let changed = self.session.run(
+            sql!("cross_put"),
+            values![from, kind, to, cross.quantity.thousandths(), &cross.remark],
+        )?;
         if !there && cross.kind == CrossKind::Same {
-            for id in same_parts(&self.transaction, from)? {
+            for id in same_parts(self.session, from)? {
                 self.log(id)?;
             }
         }
@@ -134,7 +130,6 @@ impl Writer<'_> {
 
     /// Walks from `to` along `kind`; coming by `from` would close a loop.
     fn refuse_loop(&self, from: u64, to: u64, kind: CrossKind) -> Result<(), StoreError> {
-        let mut ahead = self.transaction.prepare_cached(sql!("cross_ahead"))?;
         let mut came_from: HashMap<u64, u64> = HashMap::from([(to, from)]);
         let mut open = vec![to];
         while let Some(at) = open.pop() {
@@ -149,8 +144,10 @@ impl Writer<'_> {
                 numbers.reverse();
                 return Err(StoreError::CrossLoop { kind: kind.word(), numbers });
             }
-            for next in ahead.query_map((at, kind.word()), |row| row.get::<_, u64>(0))? {
-                let next = next?;
+            let ahead = self
+                .session
+                .all(sql!("cross_ahead"), values![at, kind.word()], |row| row.get(0))?;
+            for next in ahead {
                 if next == from || !came_from.contains_key(&next) {
                     came_from.insert(next, at);
                     open.push(next);
@@ -161,19 +158,16 @@ impl Writer<'_> {
     }
 
     pub(crate) fn house(&self, id: u64) -> Result<String, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("house_of_part"))?;
-        Ok(query.query_row([id], |row| row.get(0))?)
+        self.session.one(sql!("house_of_part"), values![id], |row| row.get(0))
     }
 }
 
 /// The ids of the parts that are the same as `id`, itself among them, smallest first.
-fn same_parts(connection: &Connection, id: u64) -> Result<BTreeSet<u64>, StoreError> {
-    let mut query = connection.prepare_cached(sql!("same_neighbours"))?;
+fn same_parts(session: &Session, id: u64) -> Result<BTreeSet<u64>, StoreError> {
     let mut all = BTreeSet::from([id]);
     let mut open = vec![id];
     while let Some(at) = open.pop() {
-        for next in query.query_map([at], |row| row.get::<_, u64>(0))? {
-            let next = next?;
+        for next in session.all(sql!("same_neighbours"), values![at], |row| row.get::<u64>(0))? {
             if all.insert(next) {
                 open.push(next);
             }

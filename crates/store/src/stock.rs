@@ -2,8 +2,8 @@
 
 use binwright_catalog::{Condition, Quantity};
 use jiff::civil::Date;
-use rusqlite::{Connection, Row};
 
+use crate::engine::{Row, Session, values};
 use crate::put::bin_id;
 use crate::{Store, StoreError, Writer, sql};
 
@@ -64,7 +64,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn is_bin(&self, name: &str) -> Result<bool, StoreError> {
-        Ok(bin_id(&self.connection, name)?.is_some())
+        Ok(bin_id(&self.session, name)?.is_some())
     }
 
     /// What lies in the bins of the part with `id`; holds whose last day is before `today` are
@@ -74,7 +74,19 @@ impl Store {
     ///
     /// What the engine says.
     pub fn stock(&self, id: u64, today: Date) -> Result<Vec<StockLine>, StoreError> {
-        stock_of(&self.connection, id, today)
+        stock_of(&self.session, id, today)
+    }
+
+    /// What the shelf still takes of each part, by id, where every bin it lies in, or last lay in, has a
+    /// limit. Parts that share a bin are each told its whole room.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn shelf_room(&self) -> Result<Vec<(u64, Quantity)>, StoreError> {
+        self.session.all(sql!("shelf_room"), &[], |row| {
+            Ok((row.get(0)?, Quantity::from_thousandths(row.get(1)?)))
+        })
     }
 
     /// Hands everything that lies in the bins to `take`.
@@ -90,31 +102,27 @@ impl Store {
             Ok(StockRow {
                 part: row.get(0)?,
                 bin: row.get(1)?,
-                condition: condition(&row.get::<_, String>(2)?)?,
+                condition: condition(&row.get::<String>(2)?)?,
                 on_hand: Quantity::from_thousandths(row.get(3)?),
             })
         };
-        self.each_row(sql!("stock_all"), [], read, take)
+        self.session.each(sql!("stock_all"), &[], read, take)
     }
 }
 
 pub(crate) fn stock_of(
-    connection: &Connection,
+    session: &Session,
     id: u64,
     today: Date,
 ) -> Result<Vec<StockLine>, StoreError> {
-    let mut query = connection.prepare_cached(sql!("stock_of_part"))?;
-    let mut rows = query.query((id, today.to_string()))?;
-    let mut lines = Vec::new();
-    while let Some(row) = rows.next()? {
-        lines.push(StockLine {
+    session.all(sql!("stock_of_part"), values![id, today.to_string()], |row| {
+        Ok(StockLine {
             bin: row.get(0)?,
-            condition: condition(&row.get::<_, String>(1)?)?,
+            condition: condition(&row.get::<String>(1)?)?,
             on_hand: Quantity::from_thousandths(row.get(2)?),
             held: Quantity::from_thousandths(row.get(3)?),
-        });
-    }
-    Ok(lines)
+        })
+    })
 }
 
 pub(crate) fn condition(word: &str) -> Result<Condition, StoreError> {

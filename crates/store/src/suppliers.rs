@@ -1,10 +1,10 @@
 //! Who sells what, on which terms? Suppliers and their offers with price breaks.
 
 use binwright_catalog::{Currency, Money, Quantity, number};
-use rusqlite::{Connection, OptionalExtension, Row};
 use rust_decimal::Decimal;
 
 use crate::catalogue::money;
+use crate::engine::{Row, Session, values};
 use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
 
@@ -70,18 +70,21 @@ impl Writer<'_> {
         if supplier.rate <= Decimal::ZERO {
             return terms("the rate is not above nought");
         }
-        let there = supplier_id(&self.transaction, &supplier.name).is_ok();
-        let changed = self.transaction.prepare_cached(sql!("supplier_put"))?.execute((
-            &supplier.name,
-            folded,
-            &supplier.address,
-            own.code(),
-            supplier.rate.normalize().to_string(),
-            supplier.order_minimum.minor,
-            supplier.freight.minor,
-            supplier.freight_free_from.map(|from| from.minor),
-            supplier.lead_days,
-        ))?;
+        let there = supplier_id(self.session, &supplier.name).is_ok();
+        let changed = self.session.run(
+            sql!("supplier_put"),
+            values![
+                &supplier.name,
+                folded,
+                &supplier.address,
+                own.code(),
+                supplier.rate.normalize().to_string(),
+                supplier.order_minimum.minor,
+                supplier.freight.minor,
+                supplier.freight_free_from.map(|from| from.minor),
+                supplier.lead_days
+            ],
+        )?;
         Ok(put(there, changed))
     }
 
@@ -93,7 +96,7 @@ impl Writer<'_> {
     /// [`StoreError::NoSuchSupplier`]; when the part is not known; [`StoreError::Terms`] when they
     /// make no sense.
     pub fn put_offer(&mut self, offer: &Offer) -> Result<Put, StoreError> {
-        let (supplier, currency) = supplier_id(&self.transaction, &offer.supplier)?;
+        let (supplier, currency) = supplier_id(self.session, &offer.supplier)?;
         let part = self.part_id(&offer.part)?;
         let terms = |what| Err(StoreError::Terms { of: offer.part.clone(), what });
         if !offer.pack.is_positive() {
@@ -108,24 +111,27 @@ impl Writer<'_> {
         if offer.breaks.iter().any(|(_, each)| each.currency != currency) {
             return terms("a price is not in the supplier's currency");
         }
-        let key = (supplier, part, &offer.number);
         let id = |w: &Self| -> Result<Option<i64>, StoreError> {
-            let mut query = w.transaction.prepare_cached(sql!("offer_id"))?;
-            Ok(query.query_row(key, |row| row.get(0)).optional()?)
+            w.session
+                .first(sql!("offer_id"), values![supplier, part, offer.number], |row| row.get(0))
         };
         let there = id(self)?.is_some();
-        let mut changed = self.transaction.prepare_cached(sql!("offer_put"))?.execute((
-            supplier,
-            part,
-            &offer.number,
-            offer.pack.thousandths(),
-            offer.minimum.thousandths(),
-            offer.lead_days,
-        ))?;
+        let mut changed = self.session.run(
+            sql!("offer_put"),
+            values![
+                supplier,
+                part,
+                &offer.number,
+                offer.pack.thousandths(),
+                offer.minimum.thousandths(),
+                offer.lead_days
+            ],
+        )?;
         let id = id(self)?;
-        let mut put_break = self.transaction.prepare_cached(sql!("offer_break_put"))?;
         for (from, each) in &offer.breaks {
-            changed += put_break.execute((id, from.thousandths(), each.minor))?;
+            changed += self
+                .session
+                .run(sql!("offer_break_put"), values![id, from.thousandths(), each.minor])?;
         }
         Ok(put(there, changed))
     }
@@ -136,9 +142,9 @@ impl Writer<'_> {
     ///
     /// [`StoreError::NoSuchSupplier`], or what the engine says.
     pub fn drop_offers(&mut self, supplier: &str) -> Result<usize, StoreError> {
-        let (supplier, _) = supplier_id(&self.transaction, supplier)?;
-        self.transaction.prepare_cached(sql!("offer_breaks_drop"))?.execute([supplier])?;
-        Ok(self.transaction.prepare_cached(sql!("offers_drop"))?.execute([supplier])?)
+        let (supplier, _) = supplier_id(self.session, supplier)?;
+        self.session.run(sql!("offer_breaks_drop"), values![supplier])?;
+        self.session.run(sql!("offers_drop"), values![supplier])
     }
 }
 
@@ -149,13 +155,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn suppliers(&self) -> Result<Vec<Supplier>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("suppliers_all"))?;
-        let mut rows = query.query([])?;
-        let mut suppliers = Vec::new();
-        while let Some(row) = rows.next()? {
-            suppliers.push(read_supplier(row)?);
-        }
-        Ok(suppliers)
+        self.session.all(sql!("suppliers_all"), &[], read_supplier)
     }
 
     /// Hands every offer to `take`, by part.
@@ -167,11 +167,7 @@ impl Store {
         &self,
         mut take: impl FnMut(Offer) -> Result<(), E>,
     ) -> Result<(), E> {
-        let parts = || -> Result<Vec<u64>, StoreError> {
-            let mut query = self.connection.prepare_cached(sql!("parts_offered"))?;
-            Ok(query.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
-        };
-        for part in parts()? {
+        for part in self.session.all(sql!("parts_offered"), &[], |row| row.get(0))? {
             self.offers(part)?.into_iter().try_for_each(&mut take)?;
         }
         Ok(())
@@ -183,19 +179,14 @@ impl Store {
     ///
     /// What the engine says.
     pub fn offers(&self, id: u64) -> Result<Vec<Offer>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("offers_of_part"))?;
-        let mut of_breaks = self.connection.prepare_cached(sql!("offer_breaks"))?;
-        let mut rows = query.query([id])?;
-        let mut offers = Vec::new();
-        while let Some(row) = rows.next()? {
+        self.session.all(sql!("offers_of_part"), values![id], |row| {
             let currency: String = row.get(7)?;
-            let mut breaks = Vec::new();
-            let mut found = of_breaks.query([row.get::<_, i64>(0)?])?;
-            while let Some(row) = found.next()? {
-                let from = Quantity::from_thousandths(row.get(0)?);
-                breaks.push((from, money(row.get(1)?, &currency)?));
-            }
-            offers.push(Offer {
+            let breaks =
+                self.session.all(sql!("offer_breaks"), values![row.get::<i64>(0)?], |row| {
+                    let from = Quantity::from_thousandths(row.get(0)?);
+                    Ok((from, money(row.get(1)?, &currency)?))
+                })?;
+            Ok(Offer {
                 supplier: row.get(1)?,
                 part: row.get(2)?,
                 number: row.get(3)?,
@@ -203,27 +194,23 @@ impl Store {
                 minimum: Quantity::from_thousandths(row.get(5)?),
                 lead_days: row.get(6)?,
                 breaks,
-            });
-        }
-        Ok(offers)
+            })
+        })
     }
 }
 
 /// The id and currency of the supplier with that name.
-pub(crate) fn supplier_id(
-    connection: &Connection,
-    name: &str,
-) -> Result<(i64, Currency), StoreError> {
-    let (id, supplier) = supplier(connection, name)?;
+pub(crate) fn supplier_id(session: &Session, name: &str) -> Result<(i64, Currency), StoreError> {
+    let (id, supplier) = supplier(session, name)?;
     Ok((id, supplier.order_minimum.currency))
 }
 
 /// The supplier with that name and its id.
-pub(crate) fn supplier(connection: &Connection, name: &str) -> Result<(i64, Supplier), StoreError> {
-    let mut query = connection.prepare_cached(sql!("supplier_by_folded"))?;
-    let mut rows = query.query([number::fold(name)])?;
-    let row = rows.next()?.ok_or_else(|| StoreError::NoSuchSupplier { name: name.to_owned() })?;
-    Ok((row.get(0)?, read_supplier(row)?))
+pub(crate) fn supplier(session: &Session, name: &str) -> Result<(i64, Supplier), StoreError> {
+    let found = session.first(sql!("supplier_by_folded"), values![number::fold(name)], |row| {
+        Ok((row.get(0)?, read_supplier(row)?))
+    })?;
+    found.ok_or_else(|| StoreError::NoSuchSupplier { name: name.to_owned() })
 }
 
 fn read_supplier(row: &Row<'_>) -> Result<Supplier, StoreError> {
@@ -232,7 +219,7 @@ fn read_supplier(row: &Row<'_>) -> Result<Supplier, StoreError> {
     Ok(Supplier {
         name: row.get(1)?,
         address: row.get(2)?,
-        rate: rate(&row.get::<_, String>(4)?)?,
+        rate: rate(&row.get::<String>(4)?)?,
         order_minimum: money(row.get(5)?, &currency)?,
         freight: money(row.get(6)?, &currency)?,
         freight_free_from: free_from.map(|from| money(from, &currency)).transpose()?,

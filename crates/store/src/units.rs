@@ -1,13 +1,13 @@
 //! Which units does the shop know, and what sits in them? Units, bills, bins.
 
 use binwright_catalog::{BillLine, Quantity, Unit, number};
-use rusqlite::{OptionalExtension, Row};
 
+use crate::engine::{Row, values};
 use crate::put::{Put, put};
 use crate::{Store, StoreError, Writer, sql};
 
 /// A shelf position.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Bin {
     /// Its name, unique by its folded form.
     pub name: String,
@@ -15,6 +15,8 @@ pub struct Bin {
     pub aisle: String,
     /// What lies there.
     pub description: String,
+    /// The most it takes, all parts together; no limit when not given.
+    pub holds_most: Option<Quantity>,
 }
 
 /// One line of a bill with the part's id.
@@ -33,9 +35,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn unit(&self, number: &str) -> Result<Option<Unit>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("unit_by_folded"))?;
-        let found = query.query_row([number::fold(number)], |row| Ok(read_unit(row))).optional()?;
-        found.transpose()
+        self.session.first(sql!("unit_by_folded"), values![number::fold(number)], read_unit)
     }
 
     /// Hands every unit to `take`.
@@ -47,7 +47,7 @@ impl Store {
         &self,
         take: impl FnMut(Unit) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.each_row(sql!("units_all"), [], read_unit, take)
+        self.session.each(sql!("units_all"), &[], read_unit, take)
     }
 
     /// The units that take the part with `id`, with the role it has there.
@@ -56,13 +56,8 @@ impl Store {
     ///
     /// What the engine says.
     pub fn units_with(&self, id: u64) -> Result<Vec<(Unit, String)>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("units_with_part"))?;
-        let mut rows = query.query([id])?;
-        let mut units = Vec::new();
-        while let Some(row) = rows.next()? {
-            units.push((read_unit(row)?, row.get(7)?));
-        }
-        Ok(units)
+        self.session
+            .all(sql!("units_with_part"), values![id], |row| Ok((read_unit(row)?, row.get(7)?)))
     }
 
     /// The bill of the unit with `number`; empty when there is no such unit.
@@ -71,14 +66,10 @@ impl Store {
     ///
     /// What the engine says.
     pub fn bill(&self, number: &str) -> Result<Vec<BillRow>, StoreError> {
-        let unit: Option<u64> = self
-            .connection
-            .prepare_cached(sql!("unit_by_folded"))?
-            .query_row([number::fold(number)], |row| row.get(0))
-            .optional()?;
-        let mut query = self.connection.prepare_cached(sql!("bill_of_unit"))?;
-        let rows = query.query_map([unit.unwrap_or(0)], read_bill)?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        let unit: Option<u64> =
+            self.session
+                .first(sql!("unit_by_folded"), values![number::fold(number)], |row| row.get(0))?;
+        self.session.all(sql!("bill_of_unit"), values![unit.unwrap_or(0)], read_bill)
     }
 
     /// Hands every line of every bill to `take`.
@@ -90,7 +81,7 @@ impl Store {
         &self,
         take: impl FnMut(BillRow) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.each_row(sql!("bill_lines_all"), [], |row| Ok(read_bill(row)?), take)
+        self.session.each(sql!("bill_lines_all"), &[], read_bill, take)
     }
 
     /// All bins, in the order they were made.
@@ -99,11 +90,14 @@ impl Store {
     ///
     /// What the engine says.
     pub fn bins(&self) -> Result<Vec<Bin>, StoreError> {
-        let mut query = self.connection.prepare_cached(sql!("bins_all"))?;
-        let rows = query.query_map([], |row| {
-            Ok(Bin { name: row.get(0)?, aisle: row.get(1)?, description: row.get(2)? })
-        })?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        self.session.all(sql!("bins_all"), &[], |row| {
+            Ok(Bin {
+                name: row.get(0)?,
+                aisle: row.get(1)?,
+                description: row.get(2)?,
+                holds_most: row.get::<Option<i64>>(3)?.map(Quantity::from_thousandths),
+            })
+        })
     }
 }
 
@@ -119,15 +113,18 @@ impl Writer<'_> {
             return Err(StoreError::EmptyNumber { number: unit.number.clone() });
         }
         let there = self.unit_id(&unit.number)?.is_some();
-        let changed = self.transaction.prepare_cached(sql!("unit_put"))?.execute((
-            &unit.number,
-            folded,
-            unit.machine.word(),
-            &unit.description,
-            &unit.maker,
-            unit.volts,
-            unit.amps,
-        ))?;
+        let changed = self.session.run(
+            sql!("unit_put"),
+            values![
+                &unit.number,
+                folded,
+                unit.machine.word(),
+                &unit.description,
+                &unit.maker,
+                unit.volts,
+                unit.amps
+            ],
+        )?;
         Ok(put(there, changed))
     }
 
@@ -141,24 +138,17 @@ impl Writer<'_> {
             .unit_id(&line.unit)?
             .ok_or_else(|| StoreError::NoSuchUnit { number: line.unit.clone() })?;
         let part = self.part_id(&line.part)?;
-        let there = self
-            .transaction
-            .prepare_cached(sql!("bill_of_unit"))?
-            .query_map([unit], read_bill)?
-            .any(|known| known.is_ok_and(|k| k.part_id == part && k.line.role == line.role));
-        let changed = self.transaction.prepare_cached(sql!("bill_line_put"))?.execute((
-            unit,
-            &line.role,
-            part,
-            line.quantity.thousandths(),
-            &line.remark,
-        ))?;
+        let bill = self.session.all(sql!("bill_of_unit"), values![unit], read_bill)?;
+        let there = bill.iter().any(|known| known.part_id == part && known.line.role == line.role);
+        let changed = self.session.run(
+            sql!("bill_line_put"),
+            values![unit, &line.role, part, line.quantity.thousandths(), &line.remark],
+        )?;
         Ok(put(there, changed))
     }
 
     fn unit_id(&self, number: &str) -> Result<Option<u64>, StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("unit_by_folded"))?;
-        Ok(query.query_row([number::fold(number)], |row| row.get(0)).optional()?)
+        self.session.first(sql!("unit_by_folded"), values![number::fold(number)], |row| row.get(0))
     }
 }
 
@@ -176,7 +166,7 @@ fn read_unit(row: &Row<'_>) -> Result<Unit, StoreError> {
     })
 }
 
-fn read_bill(row: &Row<'_>) -> rusqlite::Result<BillRow> {
+fn read_bill(row: &Row<'_>) -> Result<BillRow, StoreError> {
     Ok(BillRow {
         part_id: row.get(5)?,
         line: BillLine {

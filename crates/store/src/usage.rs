@@ -2,8 +2,8 @@
 
 use binwright_catalog::Quantity;
 use jiff::civil::Date;
-use rusqlite::Row;
 
+use crate::engine::{Row, values};
 use crate::stock::day;
 use crate::{Store, StoreError, sql};
 
@@ -33,10 +33,10 @@ impl Store {
         let read = |row: &Row<'_>| {
             Ok(Used {
                 part_id: row.get(0)?,
-                day: day(&row.get::<_, String>(1)?)?,
+                day: day(&row.get::<String>(1)?)?,
                 quantity: Quantity::from_thousandths(row.get(2)?),
             })
         };
-        self.each_row(sql!("demand_of_ledger"), [until.to_string()], read, take)
+        self.session.each(sql!("demand_of_ledger"), values![until.to_string()], read, take)
     }
 }

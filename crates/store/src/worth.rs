@@ -6,8 +6,8 @@
 
 use binwright_catalog::{Condition, Currency, Money, Quantity};
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension};
 
+use crate::engine::{Session, values};
 use crate::open::identity;
 use crate::stock::condition;
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
@@ -51,19 +51,15 @@ impl Store {
     ///
     /// What the engine says.
     pub fn value_on(&self, day: Date) -> Result<Vec<ValueLine>, StoreError> {
-        let currency = currency(&self.connection)?;
-        let mut query = self.connection.prepare_cached(sql!("value_on"))?;
-        let mut rows = query.query([day.to_string()])?;
-        let mut lines = Vec::new();
-        while let Some(row) = rows.next()? {
-            lines.push(ValueLine {
+        let currency = currency(&self.session)?;
+        self.session.all(sql!("value_on"), values![day.to_string()], |row| {
+            Ok(ValueLine {
                 part: row.get(0)?,
-                condition: condition(&row.get::<_, String>(1)?)?,
+                condition: condition(&row.get::<String>(1)?)?,
                 quantity: Quantity::from_thousandths(row.get(2)?),
                 value: Money { minor: row.get(3)?, currency },
-            });
-        }
-        Ok(lines)
+            })
+        })
     }
 }
 
@@ -77,7 +73,7 @@ impl Writer<'_> {
             Reason::Condition => Worth::Average,
             _ => match movement.unit_cost {
                 Some(cost) if quantity > 0 => {
-                    let shop = currency(&self.transaction)?;
+                    let shop = currency(self.session)?;
                     if cost.currency != shop {
                         return Err(StoreError::OtherCurrency { found: cost.currency, shop });
                     }
@@ -101,11 +97,10 @@ impl Writer<'_> {
         if on_hand > 0 {
             return share(value, quantity.into(), on_hand.into());
         }
-        let last: Option<(i64, i64)> = self
-            .transaction
-            .prepare_cached(sql!("last_worth"))?
-            .query_row((part, condition), |row| Ok((row.get(0)?, row.get(1)?)))
-            .optional()?;
+        let last: Option<(i64, i64)> =
+            self.session.first(sql!("last_worth"), values![part, condition], |row| {
+                Ok((row.get(0)?, row.get(1)?))
+            })?;
         last.map_or(Ok(0), |(moved, value)| share(value, quantity.into(), moved.into()))
     }
 
@@ -128,23 +123,22 @@ impl Writer<'_> {
             _ => self.at_average(part, condition, quantity)?,
         };
         let value = value.checked_add(moved).ok_or(StoreError::TooLarge)?;
-        let mut put = self.transaction.prepare_cached(sql!("worth_put"))?;
-        put.execute((part, condition, after, value))?;
+        self.session.run(sql!("worth_put"), values![part, condition, after, value])?;
         Ok(moved)
     }
 
     /// What lies of a part in `condition`, and what it is worth.
     fn pool(&self, part: u64, condition: &str) -> Result<(i64, i64), StoreError> {
-        let mut query = self.transaction.prepare_cached(sql!("worth"))?;
-        let pool =
-            query.query_row((part, condition), |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+        let pool = self
+            .session
+            .first(sql!("worth"), values![part, condition], |row| Ok((row.get(0)?, row.get(1)?)))?;
         Ok(pool.unwrap_or_default())
     }
 }
 
 /// What the shop counts in.
-pub(crate) fn currency(connection: &Connection) -> Result<Currency, StoreError> {
-    Ok(identity(connection)?.currency)
+pub(crate) fn currency(session: &Session) -> Result<Currency, StoreError> {
+    Ok(identity(session)?.currency)
 }
 
 /// The share `part / whole` of `value`, rounded half to even; all of it when there is no whole.

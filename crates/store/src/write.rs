@@ -2,10 +2,16 @@
 
 use std::fs::{File, OpenOptions};
 use std::path::Path;
+use std::thread;
+use std::time::Duration;
 
-use rusqlite::{Transaction, TransactionBehavior};
-
+use crate::engine::Session;
 use crate::{Store, StoreError};
+
+/// How often a step is tried that a server took back for no fault of its own.
+const TRIES: u32 = 5;
+/// The pause before the second time; it doubles.
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// Whether what was written is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,12 +25,17 @@ pub enum Keep {
 /// The hand that writes, inside one transaction.
 #[derive(Debug)]
 pub struct Writer<'a> {
-    pub(crate) transaction: Transaction<'a>,
+    pub(crate) session: &'a Session,
 }
 
 impl Store {
     /// Runs `act` in one transaction: kept whole when it returns `Ok` (and `keep` says so), taken
-    /// back whole otherwise. Programs that write at once queue fairly on a file lock.
+    /// back whole otherwise. Programs that write at once queue, on a file lock or on a row of the
+    /// server.
+    ///
+    /// Where a server gives another the way, or its line is lost, nothing of `act` was kept and it runs
+    /// again, a few times; so it must do the same each time. What cannot runs through
+    /// [`Store::write_once`].
     ///
     /// # Errors
     ///
@@ -32,21 +43,43 @@ impl Store {
     pub fn write<T, E: From<StoreError>>(
         &mut self,
         keep: Keep,
+        mut act: impl FnMut(&mut Writer<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let mut pause = PAUSE;
+        for _ in 1..TRIES {
+            let done = self.write_once(keep, &mut act);
+            if done.is_ok() || !self.session.was_disturbed() {
+                return done;
+            }
+            thread::sleep(pause);
+            pause *= 2;
+        }
+        self.write_once(keep, act)
+    }
+
+    /// As [`Store::write`], once: for what reads a file to its end or leaves something outside the
+    /// store.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::write`].
+    pub fn write_once<T, E: From<StoreError>>(
+        &mut self,
+        keep: Keep,
         act: impl FnOnce(&mut Writer<'_>) -> Result<T, E>,
     ) -> Result<T, E> {
         if self.read_only {
             return Err(StoreError::ReadOnly.into());
         }
-        let _turn = wait_for_turn(&self.dir)?;
-        let transaction = self
-            .connection
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(StoreError::from)?;
-        let mut writer = Writer { transaction };
-        let done = act(&mut writer)?;
-        match keep {
-            Keep::Yes => writer.transaction.commit().map_err(StoreError::from)?,
-            Keep::DryRun => writer.transaction.rollback().map_err(StoreError::from)?,
+        // On a server the engine has the queue.
+        let _turn = match self.session {
+            Session::File(_) => Some(wait_for_turn(&self.dir)?),
+            Session::Server(_) => None,
+        };
+        let transaction = self.session.begin()?;
+        let done = act(&mut Writer { session: &self.session })?;
+        if keep == Keep::Yes {
+            transaction.commit()?;
         }
         Ok(done)
     }

@@ -107,7 +107,7 @@ impl Desk for Offer {
     fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
         let width = usize::from(area.width);
         let mut lines = vec![Line::default()];
-        let shop = self.place.shop.display();
+        let shop = &self.place.shop;
         for text in wrapped(&format!("There is no shop in {shop} yet."), width, theme) {
             lines.push(Line::raw(text));
         }

@@ -127,7 +127,7 @@ pub fn run(start: &Start) -> Result<Ended, TuiError> {
             Answering::Shop(make) => work(&place, make, jobs, &report),
             Answering::Aside { demo } => {
                 if demo {
-                    place.shop.clone_from(&place.demo);
+                    place.shop = place.demo.clone().into();
                 }
                 work_aside(&place, jobs, &report)
             }

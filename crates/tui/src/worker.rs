@@ -1,6 +1,6 @@
 //! Who asks the shop while the screen goes on? One thread that owns it; the newest question wins.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::time::Duration;
@@ -12,7 +12,7 @@ use binwright_shop::buying::{Advised, AdvisedLine};
 use binwright_shop::catalog::{Currency, Kinds};
 use binwright_shop::sheet::Sheet;
 use binwright_shop::stock::by_hand::{Handled, Scanned, TakeBack, Typed};
-use binwright_shop::{Asked, Keep, Shop, ShopError, in_words};
+use binwright_shop::{Asked, Keep, Place, Shop, ShopError, in_words};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
@@ -176,8 +176,8 @@ pub struct Job {
 /// Which folders the shop is in, and who works in it when.
 #[derive(Debug, Clone)]
 pub struct Where {
-    /// The shop's folder.
-    pub shop: PathBuf,
+    /// Where the shop is.
+    pub shop: Place,
     /// The folder of the indexes of all shops.
     pub cache: PathBuf,
     /// Where the made-up shop is, or will be.
@@ -203,18 +203,15 @@ pub enum Make {
 }
 
 impl Where {
-    /// Whether there is a shop in `dir`.
-    fn is_shop(dir: &Path) -> bool {
-        dir.join("shop.db").exists()
-    }
-
     fn open(&self, make: Option<Make>) -> Result<Shop, ShopError> {
         let Self { shop, cache, demo, .. } = self;
         let today = (self.today)();
         match make {
-            None => Shop::open(shop, cache, today),
-            Some(Make::New { name, currency }) => Shop::create(shop, cache, today, &name, currency),
-            Some(Make::Demo) if Self::is_shop(demo) => Shop::open(demo, cache, today),
+            None => Shop::open(shop.clone(), cache, today),
+            Some(Make::New { name, currency }) => {
+                Shop::create(shop.clone(), cache, today, &name, currency)
+            }
+            Some(Make::Demo) if Place::from(demo).may_be_a_shop() => Shop::open(demo, cache, today),
             Some(Make::Demo) => Shop::demo(demo, cache, today).map(|(shop, _)| shop),
         }
     }
@@ -253,7 +250,7 @@ pub fn work(
     jobs: &Receiver<Job>,
     report: &Sender<impl From<Report>>,
 ) -> Result<(), ShopError> {
-    if make.is_none() && !Where::is_shop(&place.shop) {
+    if make.is_none() && !place.shop.may_be_a_shop() {
         let _ = report.send(Report::NoShop(place.clone()).into());
         return Ok(());
     }
@@ -311,8 +308,8 @@ pub fn work_aside(
 ) -> Result<(), ShopError> {
     let mut opened = None;
     while let Ok(first) = jobs.recv() {
-        if opened.is_none() && Where::is_shop(&place.shop) {
-            opened = Some(Shop::open_behind(&place.shop, &place.cache, (place.today)())?);
+        if opened.is_none() && place.shop.may_be_a_shop() {
+            opened = Some(Shop::open_behind(place.shop.clone(), &place.cache, (place.today)())?);
         }
         // Without a shop nobody waits for an answer yet: the desks ask again when there is one.
         if let Some(shop) = &mut opened {

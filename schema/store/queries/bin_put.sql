@@ -1,3 +1,5 @@
-INSERT INTO bin (name, folded, aisle, description) VALUES (?1, ?2, ?3, ?4)
-ON CONFLICT (folded) DO UPDATE SET name = excluded.name, aisle = excluded.aisle, description = excluded.description
-WHERE (bin.name, bin.aisle, bin.description) <> (excluded.name, excluded.aisle, excluded.description)
+INSERT INTO bin (name, folded, aisle, description, holds_most) VALUES (?1, ?2, ?3, ?4, ?5)
+ON CONFLICT (folded) DO UPDATE SET name = excluded.name, aisle = excluded.aisle,
+    description = excluded.description, holds_most = excluded.holds_most
+WHERE (bin.name, bin.aisle, bin.description, COALESCE(bin.holds_most, -1))
+   <> (excluded.name, excluded.aisle, excluded.description, COALESCE(excluded.holds_most, -1))

@@ -1,1 +1,1 @@
-SELECT name, aisle, description FROM bin ORDER BY bin_id
+SELECT name, aisle, description, holds_most FROM bin ORDER BY bin_id

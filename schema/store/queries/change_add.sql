@@ -1,1 +1,1 @@
-INSERT INTO change (part_id) VALUES (?1)
+INSERT INTO change (seq, part_id) SELECT COALESCE(MAX(seq), 0) + 1, CAST(?1 AS BIGINT) FROM change

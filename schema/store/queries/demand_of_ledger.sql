@@ -1,4 +1,4 @@
-SELECT part_id, day, -SUM(quantity)
+SELECT part_id, day, -CAST(SUM(quantity) AS BIGINT)
 FROM (SELECT m.part_id, m.quantity, COALESCE(NULLIF(m.day, ''), substr(m.at, 1, 10)) AS day
       FROM movement m
       WHERE m.reason IN ('issue', 'sale', 'return-in')

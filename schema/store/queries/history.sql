@@ -4,6 +4,6 @@ FROM movement m
 JOIN part p ON p.part_id = m.part_id
 JOIN bin n ON n.bin_id = m.bin_id
 LEFT JOIN movement u ON u.undoes = m.seq
-WHERE (?1 IS NULL OR m.part_id = ?1) AND (?2 IS NULL OR m.bin_id = ?2) AND (?3 IS NULL OR m.reference = ?3)
-  AND (?5 IS NULL OR m.posting = ?5)
+WHERE (CAST(?1 AS BIGINT) IS NULL OR m.part_id = ?1) AND (CAST(?2 AS BIGINT) IS NULL OR m.bin_id = ?2) AND (CAST(?3 AS TEXT) IS NULL OR m.reference = ?3)
+  AND (CAST(?5 AS BIGINT) IS NULL OR m.posting = ?5)
 ORDER BY m.seq DESC LIMIT ?4

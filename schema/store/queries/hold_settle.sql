@@ -1,2 +1,2 @@
 UPDATE hold SET state = ?2
-WHERE hold_id = ?1 AND state = 'open' AND (?3 IS NULL OR until_day >= ?3)
+WHERE hold_id = ?1 AND state = 'open' AND (CAST(?3 AS TEXT) IS NULL OR until_day >= ?3)

@@ -1,3 +1,3 @@
-SELECT COALESCE(SUM(m.quantity), 0) FROM movement m
+SELECT COALESCE(CAST(SUM(m.quantity) AS BIGINT), 0) FROM movement m
 LEFT JOIN movement u ON u.seq = m.undoes
 WHERE m.part_id = ?1 AND m.bin_id = ?2 AND m.condition = ?3 AND 'opening' IN (m.reason, u.reason)

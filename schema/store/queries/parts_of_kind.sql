@@ -1,1 +1,4 @@
-SELECT part_id, house, kind, description, maker, issue, measures, layout FROM part WHERE kind = ?1 ORDER BY part_id
+SELECT p.part_id, p.house, p.kind, p.description, p.maker, p.issue, p.measures, p.layout, n.text, n.used_by
+FROM part p LEFT JOIN number n ON n.part_id = p.part_id
+WHERE p.kind = ?1
+ORDER BY p.part_id, n.place

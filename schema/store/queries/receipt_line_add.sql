@@ -1,1 +1,1 @@
-INSERT INTO arrival (seq, order_id, line) VALUES (?1, ?2, ?3) ON CONFLICT (seq) DO NOTHING
+INSERT INTO arrival (seq, order_id, line, freight) VALUES (?1, ?2, ?3, ?4) ON CONFLICT (seq) DO NOTHING

@@ -1,5 +1,5 @@
 SELECT n.name, b.condition, b.on_hand,
-       COALESCE((SELECT SUM(h.quantity) FROM hold h
+       COALESCE((SELECT CAST(SUM(h.quantity) AS BIGINT) FROM hold h
                  WHERE h.part_id = b.part_id AND h.bin_id = b.bin_id AND h.condition = b.condition
                    AND h.state = 'open' AND h.until_day >= ?2), 0)
 FROM balance b JOIN bin n ON n.bin_id = b.bin_id

@@ -1,6 +1,6 @@
-SELECT p.house, m.condition, SUM(m.quantity), SUM(m.value)
+SELECT p.house, m.condition, CAST(SUM(m.quantity) AS BIGINT), CAST(SUM(m.value) AS BIGINT)
 FROM movement m JOIN part p ON p.part_id = m.part_id
 WHERE COALESCE(NULLIF(m.day, ''), substr(m.at, 1, 10)) <= ?1
-GROUP BY m.part_id, m.condition
+GROUP BY p.part_id, m.condition
 HAVING SUM(m.quantity) <> 0 OR SUM(m.value) <> 0
 ORDER BY p.house, m.condition

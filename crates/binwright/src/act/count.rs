@@ -21,7 +21,7 @@ pub fn count(act: CountAct, places: &Places, say: &mut Say) -> Result<Done, Fail
     let mut shop = open_behind(places)?;
     match act {
         CountAct::Open { scope, hand } => {
-            let counting = Settings::of(&places.shop)?.counting;
+            let counting = Settings::of(shop.store().dir())?.counting;
             let sheet =
                 shop.draw_count_sheet(&named(scope), &counting, &hand.name(), keep(&hand))?;
             answer(say, &sheet, |say| render::sheet(say, &sheet))?;

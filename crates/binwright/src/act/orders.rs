@@ -138,7 +138,7 @@ pub fn report(act: &ReportAct, places: &Places, say: &mut Say) -> Result<Done, F
     let shop = open_behind(places)?;
     match *act {
         ReportAct::Fast { period, by, limit } => {
-            let list = Settings::of(&places.shop)?.quoting.price_list;
+            let list = Settings::of(shop.store().dir())?.quoting.price_list;
             let rank = if by == RankArg::Margin { Rank::Margin } else { Rank::Picks };
             let mut fast = shop.fast_report(period.into(), rank, &list)?;
             fast.lines.truncate(limit);

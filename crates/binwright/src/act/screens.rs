@@ -4,6 +4,7 @@ use std::env;
 use std::io::{self, IsTerminal, Write};
 use std::time::Duration;
 
+use binwright_shop::ShopError;
 use binwright_tui::actions::ACTIONS;
 use binwright_tui::scanner::Scanner;
 use binwright_tui::theme::{Palette, Theme};
@@ -15,6 +16,7 @@ use super::{Done, Failure, today};
 use crate::args::screens::ScreensArgs;
 use crate::args::stock::user;
 use crate::args::{Colour, Line};
+use crate::password::asking;
 use crate::places::Places;
 
 /// Opens the screens on the shop in `places`; without a terminal, says how the command is used.
@@ -30,7 +32,11 @@ pub fn open(places: &Places, args: ScreensArgs, colour: Colour) -> Result<Done, 
     }
     let start = Start {
         place: Where {
-            shop: places.shop.clone(),
+            // The screens cannot ask; whatever else is wrong with the line they say themselves.
+            shop: asking(&places.shop, |place| match place.reach().map_err(ShopError::from) {
+                Err(error) if error.wants_password() => Err(error),
+                _ => Ok(place),
+            })?,
             cache: places.cache.clone(),
             demo: places.demo.clone(),
             today,

@@ -141,7 +141,11 @@ fn ordered(say: &mut Say, line: &OrderedLine) {
         let (day, quantity, posting) = (came.day, came.quantity, came.posting);
         let instead =
             if came.substitute { format!(" {} in its place", came.part) } else { String::new() };
-        say.line(format!("              {day} {quantity}{instead}, posted as {posting}"));
+        let freight = match came.freight {
+            none if none.minor == 0 => String::new(),
+            some => format!(", {some} freight in its cost"),
+        };
+        say.line(format!("              {day} {quantity}{instead}, posted as {posting}{freight}"));
     }
 }
 

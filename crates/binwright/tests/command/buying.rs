@@ -112,6 +112,62 @@ fn what_was_asked_for_and_not_in_is_bought_and_lowers_the_service_reached() {
     assert_eq!(looks(), before);
 }
 
+/// The counter's notes and a file's lost sales of the same month both count, whichever comes first.
+#[test]
+fn an_import_of_lost_sales_stands_beside_what_the_counter_noted() {
+    let bench = with_history(&history());
+    assert!(
+        bench
+            .run(&["import", &bench.file("parts.csv", "number,kind\nSELDOM-1,fan\n")])
+            .status
+            .success()
+    );
+    let noted = bench.json(&["stock", "asked", "SELDOM-1", "5"]);
+    let month = noted["month"].as_str().unwrap();
+    let lost = format!("part,month,quantity,mark\nSELDOM-1,{month},2,lost\n");
+    let lost = bench.file("lost.csv", &lost);
+    let all = || bench.json(&["report", "service", "--from", "2024-11-01"])["lost"].clone();
+    for _ in 0..2 {
+        assert!(bench.run(&["import", &lost]).status.success());
+        assert_eq!(all(), 7.0);
+    }
+    // The shop's own export brought in again changes nothing either.
+    let out = bench.file("out.csv", "");
+    assert!(bench.run(&["export", "demand", &out, "--force"]).status.success());
+    assert!(bench.run(&["import", &out]).status.success());
+    assert_eq!(all(), 7.0);
+}
+
+#[test]
+fn no_more_is_advised_than_the_bin_takes() {
+    let bench = with_history(&history());
+    for (name, rows) in [
+        ("parts.csv", "number,kind\nLEVEL-1,fan\nSELDOM-1,fan\n"),
+        ("bins.csv", "bin,aisle,holds_most\nA1,A,6\nA2,A,\n"),
+        ("stock.csv", "part,bin,condition,quantity\nLEVEL-1,A1,new,1\nSELDOM-1,A1,new,2\n"),
+    ] {
+        let done = bench.run(&["import", &bench.file(name, rows)]);
+        assert!(done.status.success(), "{}{}", text(&done.stdout), text(&done.stderr));
+    }
+    let line = || {
+        let advised = bench.json(&["buy", "advise"]);
+        list(&advised["lines"]).iter().find(|line| line["part"] == "LEVEL-1").unwrap().clone()
+    };
+    let cut = line();
+    assert_eq!(
+        (&cut["order"], &cut["order_up_to"], &cut["cut"]),
+        (&3.into(), &4.into(), &"shelf".into())
+    );
+    assert!(cut["why"].as_str().unwrap().ends_with("the shelf takes 3 more"), "{cut}");
+    let bins = bench.file("bins-out.csv", "");
+    assert!(bench.run(&["export", "bins", &bins, "--force"]).status.success());
+    assert!(std::fs::read_to_string(&bins).unwrap().contains("A1,A,,6"));
+    // Now it lies where there is no limit.
+    bench.json(&["stock", "move", "LEVEL-1", "A1", "1", "A2"]);
+    let free = line();
+    assert!(free["order"].as_u64().unwrap() > 3 && free["cut"].is_null(), "{free}");
+}
+
 #[test]
 fn every_line_says_why_and_the_budget_is_kept() {
     let bench = Bench::with_samples();

@@ -106,7 +106,7 @@ impl Shop {
         let before = readings(&answer.diagnosis.readings);
         self.stepped(keep, |w| {
             w.quote_revise(number, &revision, &before)?;
-            Ok(old.number)
+            Ok(old.number.clone())
         })
     }
 
@@ -248,7 +248,7 @@ impl Shop {
     fn stepped(
         &mut self,
         keep: Keep,
-        step: impl FnOnce(&mut Writer<'_>) -> Result<String, StoreError>,
+        step: impl Fn(&mut Writer<'_>) -> Result<String, StoreError>,
     ) -> Result<QuoteCard, ShopError> {
         let quote = self.store.write(keep, |w| {
             let number = step(w)?;

@@ -1,7 +1,7 @@
 //! What must be ordered, how many, and why? Gathers the shop's past and hands it to the buyer's rules.
 //!
 //! Of the past count imported months, what left the bins and what was not in, up to the as-of day. Stock is what the
-//! ledger shows for that day. Promises and orders are known for today alone: asked about an earlier
+//! ledger shows for that day. Promises, orders and room on the shelf are known for today alone: asked about an earlier
 //! day, they are left out, so that nothing later than the day is seen.
 
 use std::collections::HashMap;
@@ -269,7 +269,7 @@ impl Shop {
                 None => parts.of_number(imported.number),
             };
             let mut line = Line::of_month(imported.day, imported.quantity);
-            if imported.mark == DemandMark::Lost {
+            if imported.mark.is_lost() {
                 line.reason = Reason::Lost;
                 // What the counter noted in the month that runs is known today.
                 if as_of >= self.today {
@@ -337,6 +337,14 @@ impl Shop {
                         part.item.stock.on_order.saturating_add(way.quantity);
                     let order = way.name();
                     part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
+                }
+            }
+            for (id, room) in self.store.shelf_room()? {
+                if let Some(at) = parts.by_id.get(&id) {
+                    let item = &mut parts.all[*at].item;
+                    let most = item.stock.free.saturating_add(item.stock.held).saturating_add(room);
+                    let whole = most.thousandths().max(0).unsigned_abs() / 1000;
+                    item.shelf_limit = Some(u32::try_from(whole).unwrap_or(u32::MAX));
                 }
             }
             return Ok(());

@@ -96,6 +96,8 @@ pub struct ArrivedLine {
     pub posting: i64,
     /// Whether it came in place of another part.
     pub substitute: bool,
+    /// What of the order's freight lies in its cost, in the shop's currency.
+    pub freight: Money,
 }
 
 /// What was done to an order.
@@ -189,7 +191,7 @@ impl Shop {
         let card = self.order(name)?;
         let again = card.sent.is_some() && card.state != "cancelled" && file.is_some();
         let today = self.today;
-        let after = self.store.write(keep, |w| -> Result<Order, ShopError> {
+        let after = self.store.write_once(keep, |w| -> Result<Order, ShopError> {
             if !again {
                 w.send_order(id, today)?;
             }
@@ -297,7 +299,7 @@ impl Shop {
         &mut self,
         name: &str,
         keep: Keep,
-        act: impl FnOnce(&mut Writer<'_>, i64) -> Result<(), StoreError>,
+        act: impl Fn(&mut Writer<'_>, i64) -> Result<(), StoreError>,
     ) -> Result<OrderDone, ShopError> {
         let id = order_number(name)?;
         let after = self.store.write(keep, |w| {
@@ -339,6 +341,7 @@ impl Shop {
                         day: came.day,
                         posting: came.posting,
                         substitute: came.part != line.part,
+                        freight: came.freight,
                     })
                     .collect(),
             });

@@ -352,7 +352,9 @@ impl Shop {
             let thousandths = line.quantity.thousandths();
             match line.mark {
                 _ if !period.holds(line.day) => {}
-                DemandMark::Lost => *lost.entry(line.number.to_owned()).or_default() += thousandths,
+                mark if mark.is_lost() => {
+                    *lost.entry(line.number.to_owned()).or_default() += thousandths;
+                }
                 _ => served += thousandths,
             }
         })?;

@@ -14,7 +14,7 @@ const DOOR: &str = "BINWRIGHT_TEST_END";
 
 pub(super) fn start(folder: &Path) -> Start {
     let at = |name: &str| folder.join(name);
-    let (shop, cache, demo) = (at("shop"), at("cache"), at("demo"));
+    let (shop, cache, demo) = (at("shop").into(), at("cache"), at("demo"));
     Start {
         place: Where { shop, cache, demo, today: || date(2026, 11, 26), who: String::new() },
         history: at("entries"),

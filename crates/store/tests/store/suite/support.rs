@@ -3,14 +3,16 @@
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
-use binwright_catalog::{Condition, Currency, Part, PartNumber, Quantity};
+use binwright_catalog::{Condition, Part, PartNumber, Quantity};
 use binwright_store::{Bin, Keep, Movement, Reason, Store, StoreError};
 use jiff::Timestamp;
+
+use super::super::ground::create;
 
 pub type Done = Result<(), StoreError>;
 
 pub fn shop(dir: &Path, parts: usize, bins: usize) -> Store {
-    let mut store = Store::create(dir, "Test bench", Currency::EUR).unwrap();
+    let mut store = create(dir);
     store
         .write(Keep::Yes, |w| -> Done {
             for part in 0..parts {
@@ -18,7 +20,7 @@ pub fn shop(dir: &Path, parts: usize, bins: usize) -> Store {
             }
             for bin in 0..bins {
                 let name = format!("B{bin}");
-                w.put_bin(&Bin { name, aisle: "1".into(), description: String::new() })?;
+                w.put_bin(&Bin { name, aisle: "1".into(), ..Bin::default() })?;
             }
             Ok(())
         })
@@ -68,8 +70,9 @@ pub fn is_sound(store: &Store) {
     assert_eq!(store.check("2031-03-01".parse().unwrap()).unwrap(), []);
 }
 
-/// Runs the ignored test `name` of this binary in a process of its own.
-pub fn spawn(name: &str, dir: &Path, role: usize) -> Child {
+/// Runs the ignored test `path` of this binary in a process of its own.
+pub fn spawn(path: &str, dir: &Path, role: usize) -> Child {
+    let (_, name) = path.split_once("::").unwrap();
     Command::new(std::env::current_exe().unwrap())
         .args(["--exact", name, "--ignored", "--nocapture", "--test-threads=1"])
         .env("STORE_TEST_DIR", dir)

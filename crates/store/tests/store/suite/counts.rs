@@ -3,7 +3,7 @@
 use binwright_catalog::{Currency, Money, Quantity};
 use binwright_store::{CountPlace, Counted, Keep, Movement, NewSheet, Reason, Store, StoreError};
 
-use crate::support::{is_sound, movement, on_hand, post, shop};
+use super::support::{is_sound, movement, on_hand, post, shop};
 
 fn money(minor: i64) -> Money {
     Money { minor, currency: Currency::EUR }
@@ -16,7 +16,7 @@ fn draw(store: &mut Store, recount_above_permille: u32, second_above: i64) -> i6
     let drawn = NewSheet { what: "bin B0".into(), who, day, recount_above_permille, second_above };
     let (aisle, picks, counted_on) = (String::new(), 0, None);
     let here = CountPlace { part, bin, aisle, condition, picks, counted_on };
-    store.write(Keep::Yes, |w| w.draw_sheet(&drawn, &[here])).unwrap()
+    store.write(Keep::Yes, |w| w.draw_sheet(&drawn, std::slice::from_ref(&here))).unwrap()
 }
 
 fn count(store: &mut Store, sheet: i64, found: i32, at: Option<&str>) {

@@ -2,12 +2,12 @@
 
 use binwright_catalog::{Currency, Money, Quantity};
 use binwright_store::{
-    Arrival, Keep, NewLine, NewOrder, Offer, OrderState, Put, Receipt, Rest, Store, StoreError,
-    Supplier,
+    Arrival, Keep, Movement, NewLine, NewOrder, Offer, OrderState, Put, Receipt, Rest, Store,
+    StoreError, Supplier,
 };
 use jiff::civil::Date;
 
-use crate::support::{Done, is_sound, movement, on_hand, post, shop};
+use super::support::{Done, is_sound, movement, on_hand, post, shop};
 
 fn day(text: &str) -> Date {
     text.parse().unwrap()
@@ -72,7 +72,7 @@ fn with_order(dir: &std::path::Path) -> (Store, i64) {
 
 fn write<T>(
     store: &mut Store,
-    act: impl FnOnce(&mut binwright_store::Writer<'_>) -> Result<T, StoreError>,
+    act: impl FnMut(&mut binwright_store::Writer<'_>) -> Result<T, StoreError>,
 ) -> Result<T, StoreError> {
     store.write(Keep::Yes, act)
 }
@@ -104,7 +104,8 @@ fn receive(
     on: &str,
     arrivals: Vec<Arrival>,
 ) -> Result<i64, StoreError> {
-    write(store, |w| w.receive("", &receipt(order, on, arrivals)))
+    let receipt = receipt(order, on, arrivals);
+    write(store, |w| w.receive("", &receipt))
 }
 
 fn state(store: &Store, order: i64) -> OrderState {
@@ -145,7 +146,8 @@ fn an_order_comes_in_parts_and_what_is_under_way_shrinks_with_it() {
     is_sound(&store);
 }
 
-/// 10 at 4.00 USD and 4 at 10.00 USD, at 0.875: 35.00 and 35.00 EUR.
+/// 10 at 4.00 USD and 4 at 10.00 USD, at 0.875: 35.00 and 35.00 EUR. The freight of 18.00 USD is
+/// 15.75 EUR: 7.88 for the first half of the goods, half to even, and what is left for the other.
 #[test]
 fn goods_are_worth_their_price_at_the_rate_of_the_order() {
     let dir = tempfile::tempdir().unwrap();
@@ -157,11 +159,45 @@ fn goods_are_worth_their_price_at_the_rate_of_the_order() {
         .unwrap();
     let lines = store.value_on(day("2031-03-11")).unwrap();
     let worth: Vec<i64> = lines.iter().map(|line| line.value.minor).collect();
-    assert_eq!(worth, [3_500, 3 * 875 + 700]);
+    assert_eq!(worth, [3_500 + 788, 3 * 875 + 700 + 787]);
     let euros = Money { minor: 1, currency: Currency::EUR };
     let wrong = Arrival { each: Some(euros), ..arrival(1, 1) };
     let refused = receive(&mut store, order, "2031-03-12", vec![wrong]);
     assert!(matches!(refused, Err(StoreError::Terms { .. })), "{refused:?}");
+}
+
+/// By hand, in cents: goods of 40.00 and 40.00 USD, freight 15.75 EUR. 7 of the first 10 take
+/// 1575 x 28 / 80 = 551.25. One more would take 1024 x 4 / 52 = 78.77, and is undone. The other two never
+/// come, so the second line takes all the rest.
+#[test]
+fn freight_lies_in_what_the_goods_cost_to_the_last_cent() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut store, order) = with_order(dir.path());
+    let euros = Money { minor: 200, currency: Currency::EUR };
+    let bought = Movement { unit_cost: Some(euros), ..movement(0, 0, 3) };
+    post(&mut store, &bought).unwrap();
+    let worth = |store: &Store| -> Vec<i64> {
+        let lines = store.value_on(day("2031-06-30")).unwrap();
+        lines.iter().map(|line| line.value.minor).collect()
+    };
+    receive(&mut store, order, "2031-03-11", vec![arrival(1, 7)]).unwrap();
+    assert_eq!(worth(&store), [600 + 7 * 350 + 551]);
+    let slip = receive(&mut store, order, "2031-03-12", vec![arrival(1, 1)]).unwrap();
+    assert_eq!(worth(&store), [600 + 8 * 350 + 551 + 79]);
+    write(&mut store, |w| w.undo(slip, "Ben", movement(0, 0, 1).at, day("2031-03-12"))).unwrap();
+    assert_eq!(worth(&store), [600 + 7 * 350 + 551]);
+    write(&mut store, |w| w.settle_line(order, 1, Rest::Short, None, "no longer made")).unwrap();
+    let came = receipt(order, "2031-03-20", vec![arrival(2, 3), arrival(2, 2)]);
+    for _ in 0..2 {
+        write(&mut store, |w| w.receive("note 9", &came)).unwrap();
+        assert_eq!(worth(&store), [600 + 7 * 350 + 551, 5 * 875 + 1_024], "one over bears none");
+    }
+    // A piece of the first now costs (6.00 + 24.50 + 5.51) / 10 = 3.601.
+    post(&mut store, &movement(0, 0, -1)).unwrap();
+    assert_eq!(worth(&store)[0], 3_601 - 360);
+    let freight: i64 = store.arrived(order).unwrap().iter().map(|came| came.freight.minor).sum();
+    assert_eq!(freight, 1_575);
+    is_sound(&store);
 }
 
 #[test]

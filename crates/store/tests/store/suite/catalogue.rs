@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use binwright_catalog::{Cross, CrossKind, Layout, PartNumber, Quantity, Value};
 use binwright_store::{Keep, Put, StoreError};
 
-use crate::support::{Done, plate, shop};
+use super::support::{Done, plate, shop};
 
 fn cross(from: usize, kind: CrossKind, to: usize) -> Cross {
     let number = |at| format!("RP{at:04}");

@@ -1,35 +1,14 @@
-//! Is every edit behind the program's back found?
+//! Is every edit of the file itself found?
 
 use std::fs;
 use std::io::Write;
 
 use binwright_store::{Store, Trouble};
 
-use crate::support::{movement, post, shop};
+use super::suite::support::{movement, post, shop};
 
 fn check(store: &Store) -> Vec<Trouble> {
     store.check("2031-03-01".parse().unwrap()).unwrap()
-}
-
-#[test]
-fn a_changed_movement_is_named() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut store = shop(dir.path(), 1, 1);
-    for _ in 0..5 {
-        post(&mut store, &movement(0, 0, 2)).unwrap();
-    }
-    drop(store);
-    let db = rusqlite::Connection::open(dir.path().join("shop.db")).unwrap();
-    assert!(db.execute("UPDATE movement SET who = 'Bob' WHERE seq = 3", []).is_err());
-    assert!(db.execute("DELETE FROM movement WHERE seq = 3", []).is_err());
-    db.execute_batch(
-        "DROP TRIGGER movement_is_not_changed; UPDATE movement SET who = 'Bob' WHERE seq = 3",
-    )
-    .unwrap();
-    db.close().unwrap();
-    let troubles = check(&Store::open(dir.path()).unwrap());
-    assert_eq!(troubles.len(), 1);
-    assert_eq!(troubles[0].since, Some(3));
 }
 
 /// The rows of one leaf page lie one before the other: what lies between the references of two
@@ -112,24 +91,4 @@ fn undoing_nothing_and_undoing_movement_zero_are_told_apart() {
     db.close().unwrap();
     let troubles = check(&Store::open(dir.path()).unwrap());
     assert_eq!(troubles.first().and_then(|trouble| trouble.since), Some(1));
-}
-
-#[test]
-fn a_balance_unlike_its_movements_is_named() {
-    let dir = tempfile::tempdir().unwrap();
-    let mut store = shop(dir.path(), 2, 1);
-    for part in [0, 1, 1] {
-        post(&mut store, &movement(part, 0, 2)).unwrap();
-    }
-    drop(store);
-    let db = rusqlite::Connection::open(dir.path().join("shop.db")).unwrap();
-    db.execute("UPDATE balance SET on_hand = 9000 WHERE part_id = 2", []).unwrap();
-    db.close().unwrap();
-    let troubles = check(&Store::open(dir.path()).unwrap());
-    assert_eq!(troubles.len(), 1);
-    let said = troubles[0].to_string();
-    assert!(said.starts_with("balance of RP 0001 in B0 (new)"), "{said}");
-    assert!(said.ends_with("since movement 3"), "{said}");
-    assert!(troubles[0].what.contains("is 9000 thousandths, its movements make 4000"));
-    assert_eq!(troubles[0].since, Some(3));
 }

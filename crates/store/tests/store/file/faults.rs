@@ -14,7 +14,7 @@ use std::process::{Command, Stdio};
 
 use binwright_store::{Keep, Store};
 
-use crate::support::{Done, is_sound, movement, on_hand, plate, post, shop};
+use super::suite::support::{Done, is_sound, movement, on_hand, plate, post, shop};
 
 const BEFORE: i64 = 5;
 const PARTS: usize = 60;
@@ -46,7 +46,7 @@ fn perform(act: Act, dir: &Path) -> Result<(), Box<dyn std::error::Error>> {
 #[test]
 #[ignore = "run in a process of its own by the tests below"]
 fn acts() {
-    let Some((dir, role)) = crate::support::spawned() else { return };
+    let Some((dir, role)) = super::suite::support::spawned() else { return };
     match perform(ACTS[role], &dir) {
         Ok(()) => println!("\ndone"),
         Err(error) => {
@@ -127,7 +127,7 @@ fn look(act: Act, dir: &Path, told: bool, how: &str) {
 fn told(act: Act, dir: &Path, mut command: Command) -> bool {
     let out = command
         .arg(std::env::current_exe().unwrap())
-        .args(["--exact", "faults::acts", "--ignored", "--nocapture", "--test-threads=1"])
+        .args(["--exact", "file::faults::acts", "--ignored", "--nocapture", "--test-threads=1"])
         .env("STORE_TEST_DIR", dir)
         .env("STORE_TEST_ROLE", ACTS.iter().position(|known| *known == act).unwrap().to_string())
         .stderr(Stdio::null())

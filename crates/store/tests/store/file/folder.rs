@@ -6,7 +6,7 @@ use std::path::Path;
 use binwright_catalog::Currency;
 use binwright_store::{Store, StoreError};
 
-use crate::support::{is_sound, movement, on_hand, post, shop};
+use super::suite::support::{is_sound, movement, on_hand, post, shop};
 
 #[test]
 fn a_newer_store_is_refused_untouched() {
@@ -76,7 +76,7 @@ fn a_backup_goes_into_the_folder_one_stands_in() {
 #[test]
 fn an_old_store_is_copied_then_brought_up_to_date_with_its_chain_unbroken() {
     let dir = tempfile::tempdir().unwrap();
-    crate::faults::old_store(dir.path());
+    super::faults::old_store(dir.path());
     let mut store = Store::open(dir.path()).unwrap();
     is_sound(&store);
     assert_eq!((on_hand(&store, 0, 0), on_hand(&store, 0, 1)), (5, 2));
@@ -106,7 +106,11 @@ fn an_old_store_is_copied_then_brought_up_to_date_with_its_chain_unbroken() {
 fn a_backup_is_whole_while_others_post() {
     let dir = tempfile::tempdir().unwrap();
     let store = shop(dir.path(), 1, 3);
-    let mut writer = crate::support::spawn("crash::posts_until_killed", dir.path(), 0);
+    let mut writer = super::suite::support::spawn(
+        "store::file::suite::crash::posts_until_killed",
+        dir.path(),
+        0,
+    );
     let mut last = 0;
     for round in 0..8 {
         let copy = dir.path().join(format!("copy-{round}.db"));
@@ -159,7 +163,7 @@ fn of_the_copies_made_before_migrations_the_newest_three_stay() {
         fs::write(dir.path().join(name), name).unwrap();
         std::thread::sleep(std::time::Duration::from_millis(20));
     }
-    crate::faults::old_store(dir.path());
+    super::faults::old_store(dir.path());
     Store::open(dir.path()).unwrap();
     let there = |name: &str| dir.path().join(name).exists();
     assert!(!there("shop-before-1.db"), "the oldest goes");

@@ -12,7 +12,8 @@ use jiff::Timestamp;
 use jiff::civil::{Date, date};
 use tempfile::TempDir;
 
-use crate::support::{is_sound, movement, on_hand, post, shop, spawn, spawned};
+use super::super::ground::open;
+use super::support::{is_sound, movement, on_hand, post, shop, spawn, spawned};
 
 const TODAY: Date = date(2031, 3, 1);
 const CORES_UNTIL: Date = date(2031, 4, 30);
@@ -228,7 +229,7 @@ fn a_quote_past_its_day_is_not_taken_and_one_that_let_go_takes_what_is_left() {
 #[allow(clippy::print_stdout, reason = "the test that spawned it reads what was acknowledged")]
 fn walks_quotes_until_it_is_killed() {
     let Some((dir, _)) = spawned() else { return };
-    let mut store = Store::open(&dir).unwrap();
+    let mut store = open(&dir).unwrap();
     loop {
         let (number, _) = add(&mut store, &[(0, 2), (1, 1)]);
         println!("ack {number} open");
@@ -256,7 +257,8 @@ fn holds_survive_a_kill_between_any_two_steps() {
     let order = ["open", "accepted", "issued", "closed"];
     let mut acknowledged: BTreeMap<String, usize> = BTreeMap::new();
     for round in 0..12_usize {
-        let mut child = spawn("quotes::walks_quotes_until_it_is_killed", dir.path(), 0);
+        let mut child =
+            spawn(concat!(module_path!(), "::walks_quotes_until_it_is_killed"), dir.path(), 0);
         let out = BufReader::new(child.stdout.take().unwrap());
         // Killed after ever another number of steps: so after each of the four in turn.
         let mut left = 5 + round * 3;
@@ -274,7 +276,7 @@ fn holds_survive_a_kill_between_any_two_steps() {
             }
         }
         child.wait().unwrap();
-        let store = Store::open(dir.path()).unwrap();
+        let store = open(dir.path()).unwrap();
         is_sound(&store);
         let mut out_of = [0_i64, 0];
         let mut held_of = [0_i64, 0];

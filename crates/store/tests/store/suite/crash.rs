@@ -6,7 +6,8 @@ use std::time::Duration;
 
 use binwright_store::{Store, StoreError};
 
-use crate::support::{is_sound, movement, on_hand, post, shop, spawn, spawned};
+use super::super::ground::open;
+use super::support::{is_sound, movement, on_hand, post, shop, spawn, spawned};
 
 const WRITERS: usize = 3;
 
@@ -15,7 +16,7 @@ const WRITERS: usize = 3;
 #[ignore = "run in a process of its own by the test below"]
 fn posts_until_killed() {
     let Some((dir, role)) = spawned() else { return };
-    let mut store = Store::open(&dir).unwrap();
+    let mut store = open(&dir).unwrap();
     let mut out = std::io::stdout();
     loop {
         post(&mut store, &movement(0, role, 1)).unwrap();
@@ -33,9 +34,9 @@ fn no_acknowledged_movement_is_lost_to_a_kill() {
     drop(shop(dir.path(), 1, WRITERS));
     let mut acknowledged = 0;
     for round in 0..rounds {
-        let before = stock(&Store::open(dir.path()).unwrap());
+        let before = stock(&open(dir.path()).unwrap());
         let acks = kill_all(dir.path(), Duration::from_millis(30 + round * 37 % 90));
-        let store = Store::open(dir.path()).unwrap();
+        let store = open(dir.path()).unwrap();
         let after = stock(&store);
         for writer in 0..WRITERS {
             let posted = after[writer] - before[writer];
@@ -54,8 +55,9 @@ fn stock(store: &Store) -> Vec<i64> {
 }
 
 fn kill_all(dir: &Path, after: Duration) -> Vec<i64> {
-    let mut writers: Vec<_> =
-        (0..WRITERS).map(|role| spawn("crash::posts_until_killed", dir, role)).collect();
+    let mut writers: Vec<_> = (0..WRITERS)
+        .map(|role| spawn(concat!(module_path!(), "::posts_until_killed"), dir, role))
+        .collect();
     let counts: Vec<_> = writers
         .iter_mut()
         .map(|writer| {
@@ -82,7 +84,7 @@ const PIECES: usize = 1000;
 #[ignore = "run in a process of its own by the test below"]
 fn sells_all_it_can() {
     let Some((dir, _)) = spawned() else { return };
-    let mut store = Store::open(&dir).unwrap();
+    let mut store = open(&dir).unwrap();
     while !dir.join("go").exists() {
         std::thread::yield_now();
     }
@@ -106,8 +108,9 @@ fn two_processes_never_sell_the_same_last_piece() {
             (0..PIECES).try_for_each(|part| w.post(&movement(part, 0, 1)).map(drop))
         })
         .unwrap();
-    let rivals: Vec<_> =
-        (0..2).map(|at| spawn("crash::sells_all_it_can", dir.path(), at)).collect();
+    let rivals: Vec<_> = (0..2)
+        .map(|at| spawn(concat!(module_path!(), "::sells_all_it_can"), dir.path(), at))
+        .collect();
     std::fs::write(dir.path().join("go"), "").unwrap();
     let sold: Vec<usize> = rivals
         .into_iter()
@@ -130,7 +133,7 @@ const EACH: i64 = 20;
 #[ignore = "run in a process of its own by the test below"]
 fn posts_with_pauses() {
     let Some((dir, _)) = spawned() else { return };
-    let mut store = Store::open(&dir).unwrap();
+    let mut store = open(&dir).unwrap();
     let mut out = std::io::stdout();
     for _ in 0..EACH {
         let start = std::time::Instant::now();
@@ -145,8 +148,9 @@ fn posts_with_pauses() {
 fn eight_processes_post_side_by_side_without_a_busy_error() {
     let dir = tempfile::tempdir().unwrap();
     let store = shop(dir.path(), 1, 1);
-    let desks: Vec<_> =
-        (0..8).map(|at| spawn("crash::posts_with_pauses", dir.path(), at)).collect();
+    let desks: Vec<_> = (0..8)
+        .map(|at| spawn(concat!(module_path!(), "::posts_with_pauses"), dir.path(), at))
+        .collect();
     let mut took_us: Vec<u64> = Vec::new();
     for desk in desks {
         let out = desk.wait_with_output().unwrap();

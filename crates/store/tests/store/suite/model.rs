@@ -10,8 +10,8 @@ use binwright_store::{
 use jiff::civil::Date;
 use proptest::prelude::*;
 
-use crate::plain::{CONTAINS, KIT, Place, Plain, Step};
-use crate::support::{is_sound, movement, on_hand, post, shop};
+use super::plain::{CONTAINS, KIT, Place, Plain, Step};
+use super::support::{is_sound, movement, on_hand, post, shop};
 
 fn step() -> impl Strategy<Value = Step> {
     let (part, bin) = (0..3usize, 0..2usize);
@@ -82,7 +82,7 @@ fn count(
     let (quantity, who) = (Quantity::whole(found), "Bea".to_owned());
     let counted = Counted { part, bin, condition, quantity, who, at: None };
     let sheet = store.write(Keep::Yes, |w| -> Result<i64, StoreError> {
-        let sheet = w.draw_sheet(&drawn, &[here])?;
+        let sheet = w.draw_sheet(&drawn, std::slice::from_ref(&here))?;
         // Twice: where the book knows of nothing every find is counted again.
         w.count(sheet, &counted)?;
         w.count(sheet, &counted)?;

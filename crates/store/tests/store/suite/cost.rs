@@ -3,7 +3,7 @@
 use binwright_catalog::{Condition, Cross, CrossKind, Currency, Money, Quantity};
 use binwright_store::{Keep, Movement, Reason, Store, StoreError};
 
-use crate::support::{Done, is_sound, movement, on_hand, post, shop};
+use super::support::{Done, is_sound, movement, on_hand, post, shop};
 
 fn receive(part: usize, pieces: i32, cents: i64) -> Movement {
     let unit_cost = Some(Money { minor: cents, currency: Currency::EUR });

@@ -1,0 +1,9 @@
+//! The suite on a PostgreSQL server, and what is about the line to it alone.
+
+mod cluster;
+mod ground;
+mod line;
+mod place;
+mod proxy;
+#[path = "../suite/mod.rs"]
+mod suite;

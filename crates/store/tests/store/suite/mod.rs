@@ -1,0 +1,13 @@
+//! What does a store promise, wherever it is kept?
+
+mod catalogue;
+mod cost;
+mod counts;
+mod crash;
+mod meddling;
+mod model;
+mod orders;
+mod plain;
+mod quotes;
+mod shelf;
+pub mod support;
