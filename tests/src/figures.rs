@@ -141,9 +141,8 @@ impl Report {
         self.keep(case, "p95", p95_ms, "ms", Goal::None);
     }
 
-    /// Asks every one of `questions`, takes this thread's processor time of each, and tells how they
-    /// spread. The same questions are then asked in turn for the statistics of the run, which say
-    /// how much it differs from the run before on this machine.
+    /// Asks every one of `questions`, takes this thread's processor time of each, tells how they spread,
+    /// and does as [`Self::repeat`].
     pub fn ask<Q, A>(
         &mut self,
         case: &str,
@@ -153,6 +152,13 @@ impl Report {
     ) -> Spread {
         let spread = Spread::of(questions, &mut ask);
         self.spread(case, spread, goal);
+        self.repeat(case, questions, ask);
+        spread
+    }
+
+    /// Asks `questions` in turn for the statistics of the run, which say how much it differs from the
+    /// run before on this machine. Processor time of this thread.
+    pub fn repeat<Q, A>(&mut self, case: &str, questions: &[Q], mut ask: impl FnMut(&Q) -> A) {
         let mut group = self.criterion.benchmark_group(self.bench);
         group.bench_function(BenchmarkId::new(case.trim(), self.parts), |bench| {
             bench.iter_custom(|times| {
@@ -164,7 +170,6 @@ impl Report {
             });
         });
         group.finish();
-        spread
     }
 
     fn keep(&mut self, case: &str, of: &str, value: f64, unit: &str, goal: Goal) {
