@@ -44,7 +44,7 @@ fn the_counter_sees_its_own_stock_first_and_how_far_away_the_rest_is() {
     let bench = chain();
     let of = |branch: &str| {
         let card = bench.json(&["--branch", branch, "show", "RP-1107C"]);
-        list(&card[0]["stock"]).clone()
+        list(&card[0]["stock"]).to_vec()
     };
     let (first, last) = (of("north")[0].clone(), of("South").last().unwrap().clone());
     assert_eq!((&first["bin"], &first["branch"]), (&json!("N1"), &json!("North")));
