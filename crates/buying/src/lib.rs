@@ -18,6 +18,7 @@ pub mod past;
 pub mod policy;
 pub mod pooled;
 pub mod replenish;
+pub mod transfers;
 mod why;
 
 pub use advise::{Advice, Ahead, Input, Item, Plan, Stock, Supply, advise};

@@ -1,8 +1,29 @@
 //! How does the buyer's list read?
 
-use binwright_shop::buying::{Advised, AdvisedLine};
+use binwright_shop::buying::{Advised, AdvisedLine, TransferAdvice};
 
 use crate::say::{Form, Say};
+
+/// Adds what should go from one branch to another, and why.
+pub fn transfer(say: &mut Say, line: &TransferAdvice) {
+    let TransferAdvice { part, quantity, from, to, trip, minutes, buying, why } = line;
+    if say.form == Form::Plain {
+        let figures = [quantity.to_string(), trip.to_string(), minutes.to_string()];
+        say.fields(&[
+            part,
+            &figures[0],
+            from,
+            to,
+            &figures[1],
+            &figures[2],
+            &buying.to_string(),
+            why,
+        ]);
+        return;
+    }
+    say.line(format!("{quantity} x {part}  {from} > {to}"));
+    say.line(format!("     {why}"));
+}
 
 /// Adds what to order and why; `all` shows the parts that need none too, `past` how each way of
 /// forecasting did.

@@ -6,7 +6,6 @@ use binwright_shop::buying::LostSale;
 use binwright_shop::stock::reach::Reach;
 use binwright_shop::stock::{HoldLine, MovedLine, Posted, Value};
 
-use super::in_bin;
 use crate::say::{Form, Say};
 
 /// Adds what came of a posting.
@@ -134,6 +133,9 @@ pub fn value(say: &mut Say, value: &Value) {
     }
     if say.form != Form::Plain {
         say.heading(format!("worth {} when {} ended", value.total, value.day));
+        if let Some(beside) = value.in_transit {
+            say.line(format!("and {beside} on its way between branches"));
+        }
     }
 }
 
@@ -151,7 +153,7 @@ pub fn reach(say: &mut Say, reach: &Reach) {
         ));
     }
     for (how, part, remark, free, bins) in own.chain(kits).chain(others) {
-        let bins: Vec<String> = bins.iter().map(|line: &InBin| in_bin(line)).collect();
+        let bins: Vec<String> = bins.iter().map(InBin::words).collect();
         let bins = if bins.is_empty() { "none in the bins".to_owned() } else { bins.join(", ") };
         if say.form == Form::Plain {
             say.fields(&[how, part, &free.to_string(), &bins, remark]);

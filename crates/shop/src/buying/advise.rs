@@ -148,7 +148,7 @@ pub struct AdvisedLine {
 /// Something that was ordered and is not here yet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Coming {
-    /// The order: `O-12`.
+    /// The order: `O-12`; between branches `transfer 17`.
     pub order: String,
     /// How many.
     pub quantity: Quantity,
@@ -375,6 +375,17 @@ impl Shop {
                     parts.all[*at].drafted.push(drafted);
                 }
             }
+            for way in self.store.in_transit()? {
+                if let Some(at) = parts.by_id.get(&way.part_id)
+                    && way.condition != Condition::Core
+                {
+                    let part = &mut parts.all[*at];
+                    part.item.stock.on_order =
+                        part.item.stock.on_order.saturating_add(way.quantity);
+                    let order = format!("transfer {}", way.transfer);
+                    part.coming.push(Coming { order, quantity: way.quantity, due: None });
+                }
+            }
             for (id, room) in self.store.shelf_room()? {
                 if let Some(at) = parts.by_id.get(&id) {
                     let item = &mut parts.all[*at].item;
@@ -429,7 +440,7 @@ impl Shop {
 /// Months from order to shelf where nobody says (a guess; a setting of the question).
 const DEFAULT_LEAD_MONTHS: f64 = 1.0;
 
-fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
+pub(super) fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
         u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
             .unwrap_or(u32::MAX)
