@@ -1,8 +1,6 @@
-//! How much processor time does a question take, and how is it told beside its goal?
+//! How much processor time does a question take?
 //!
 //! Processor time, not the clock's: the figures are then nearly the same on a busy machine.
-
-#![allow(clippy::print_stdout, reason = "benches report to the terminal")]
 
 use std::hint::black_box;
 use std::time::Duration;
@@ -24,19 +22,36 @@ pub struct Spread {
 impl Spread {
     /// Asks every one of `questions` on this thread and takes the processor time of each.
     pub fn of<Q, A>(questions: &[Q], mut ask: impl FnMut(&Q) -> A) -> Self {
-        let mut shortest = |question| {
-            let times = (0..TIMES).map(|_| {
-                let start = ThreadTime::now();
-                black_box(ask(question));
-                start.elapsed()
-            });
-            times.min().unwrap_or(Duration::ZERO).as_secs_f64() * 1e3
-        };
-        let mut ms: Vec<f64> = questions.iter().map(&mut shortest).collect();
+        Self::from_ms(questions.iter().map(|question| shortest_ms(|| ask(question))).collect())
+    }
+
+    /// The same of two ways to answer, asked in turn so that what else the machine does falls on
+    /// both; last how many times the second's time the first takes, at the median question.
+    pub fn of_both<Q, A, B>(
+        questions: &[Q],
+        mut ask: impl FnMut(&Q) -> A,
+        mut other: impl FnMut(&Q) -> B,
+    ) -> (Self, Self, f64) {
+        let both = |question| (shortest_ms(|| ask(question)), shortest_ms(|| other(question)));
+        let (ours, others): (Vec<f64>, Vec<f64>) = questions.iter().map(both).unzip();
+        let times = ours.iter().zip(&others).map(|(ours, other)| ours / other).collect();
+        (Self::from_ms(ours), Self::from_ms(others), Self::from_ms(times).p50_ms)
+    }
+
+    fn from_ms(mut ms: Vec<f64>) -> Self {
         ms.sort_by(f64::total_cmp);
         let at = |share: f64| ms.get((ms.len() as f64 * share) as usize).copied().unwrap_or(0.0);
         Self { p50_ms: at(0.5), p95_ms: at(0.95) }
     }
+}
+
+fn shortest_ms<A>(mut ask: impl FnMut() -> A) -> f64 {
+    let times = (0..TIMES).map(|_| {
+        let start = ThreadTime::now();
+        black_box(ask());
+        start.elapsed()
+    });
+    times.min().unwrap_or(Duration::ZERO).as_secs_f64() * 1e3
 }
 
 /// Processor time of all threads while `work` runs, in seconds, and what it returns.
@@ -51,12 +66,6 @@ pub fn thread_seconds<T>(work: impl FnOnce() -> T) -> (f64, T) {
     let start = ThreadTime::now();
     let done = work();
     (start.elapsed().as_secs_f64(), done)
-}
-
-/// Prints one line: what was asked, how long it took, what the goal is.
-pub fn tell(what: &str, spread: Spread, goal: &str) {
-    let Spread { p50_ms, p95_ms } = spread;
-    println!("  {what:<34} p50 {p50_ms:>9.3} ms   p95 {p95_ms:>9.3} ms   {goal}");
 }
 
 /// The sizes asked for on the command line (`-- 10000`), or `sizes` when none is.

@@ -41,89 +41,82 @@ pub(crate) fn ln(x: f32) -> f32 {
     f + (f * p - 0.5) * f * f + exponent as f32 * std::f32::consts::LN_2
 }
 
-/// Terms e⁻²⁴ of the largest and less are left out: a million of them are not a ten-thousandth of it.
-const NEGLIGIBLE: f32 = 24.0;
-
-/// Numbers tested at a time for whether any of them counts.
+/// Numbers whose largest is known, so that most need not be looked at again.
 const BLOCK: usize = 64;
 
-/// `ln Σ eˣ`; `NEG_INFINITY` for nothing.
-pub(crate) fn ln_sum_exp(numbers: &[f32]) -> f64 {
-    let best = largest(numbers);
-    if best == f32::NEG_INFINITY {
-        return f64::NEG_INFINITY;
-    }
-    // Relatives stand together in a catalogue, so that many blocks have no term that counts.
-    let blocks = blocks_reaching(numbers, best - NEGLIGIBLE);
-    let sum: f64 = blocks.map(|(_, block)| f64::from(sum_exp(block, best))).sum();
-    f64::from(best) + sum.ln()
-}
-
-/// `Σ eˣ⁻ᵇ`, summed side by side.
-fn sum_exp(numbers: &[f32], b: f32) -> f32 {
-    let (whole, rest) = numbers.as_chunks::<16>();
-    let mut lanes = [0.0_f32; 16];
-    for numbers in whole {
-        for (lane, number) in lanes.iter_mut().zip(numbers) {
-            *lane += exp(number - b);
+/// The sums of the first and of the second of `pairs`.
+pub(crate) fn sums(pairs: &[[f64; 2]]) -> [f64; 2] {
+    let add = |a: [f64; 2], b: &[f64; 2]| [a[0] + b[0], a[1] + b[1]];
+    let (whole, rest) = pairs.as_chunks::<4>();
+    let mut lanes = [[0.0; 2]; 4];
+    for pairs in whole {
+        for (lane, pair) in lanes.iter_mut().zip(pairs) {
+            *lane = add(*lane, pair);
         }
     }
-    lanes.iter().sum::<f32>() + rest.iter().map(|number| exp(number - b)).sum::<f32>()
-}
-
-/// The places and numbers of at least `cut`, in their order.
-pub(crate) fn reaching(numbers: &[f32], cut: f32) -> impl Iterator<Item = (usize, f32)> {
-    blocks_reaching(numbers, cut).flat_map(move |(first, block)| {
-        let numbers = block.iter().enumerate().filter(move |(_, number)| **number >= cut);
-        numbers.map(move |(at, number)| (first + at, *number))
-    })
-}
-
-/// The blocks with a number of at least `cut`, and where they begin.
-fn blocks_reaching(numbers: &[f32], cut: f32) -> impl Iterator<Item = (usize, &[f32])> {
-    let blocks = numbers.chunks(BLOCK).enumerate().map(|(at, block)| (at * BLOCK, block));
-    blocks.filter(move |(_, block)| {
-        block.iter().fold(0_u32, |reach, number| reach + u32::from(*number >= cut)) > 0
-    })
+    lanes.iter().chain(rest).fold([0.0; 2], add)
 }
 
 /// The largest of `numbers`; `NEG_INFINITY` for nothing.
-pub(crate) fn largest(numbers: &[f32]) -> f32 {
-    let larger = |a: f32, b: f32| if b > a { b } else { a };
-    let (whole, rest) = numbers.as_chunks::<16>();
-    let mut lanes = [f32::NEG_INFINITY; 16];
+fn largest(numbers: &[f64]) -> f64 {
+    let larger = |a: f64, b: &f64| if *b > a { *b } else { a };
+    let (whole, rest) = numbers.as_chunks::<8>();
+    let mut lanes = [f64::NEG_INFINITY; 8];
     for numbers in whole {
         for (lane, number) in lanes.iter_mut().zip(numbers) {
-            *lane = larger(*lane, *number);
+            *lane = larger(*lane, number);
         }
     }
-    for half in [8, 4, 2, 1] {
-        for at in 0..half {
-            lanes[at] = larger(lanes[at], lanes[at + half]);
-        }
-    }
-    rest.iter().copied().fold(lanes[0], larger)
+    lanes.iter().chain(rest).fold(f64::NEG_INFINITY, larger)
 }
 
-/// The places of the `wanted` largest numbers, the largest first, equals in their order.
-pub(crate) fn largest_places(numbers: &[f32], wanted: usize) -> Vec<u32> {
-    let wanted = wanted.clamp(1, numbers.len().max(1));
-    // So many blocks have a number of at least `cut` that none below it is wanted.
-    let mut bests: Vec<f32> = numbers.chunks(BLOCK).map(largest).collect();
-    let cut = if bests.len() < wanted {
-        f32::NEG_INFINITY
-    } else {
-        *bests.select_nth_unstable_by(wanted - 1, |a, b| b.total_cmp(a)).1
-    };
-    let order = |a: &(f32, u32), b: &(f32, u32)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
-    let mut found: Vec<(f32, u32)> =
-        reaching(numbers, cut).map(|(at, number)| (number, at as u32)).collect();
-    if found.len() > wanted {
-        found.select_nth_unstable_by(wanted - 1, order);
-        found.truncate(wanted);
+/// Numbers and where the large ones among them are.
+#[derive(Debug)]
+pub(crate) struct Peaks<'a> {
+    pub numbers: &'a [f64],
+    /// The largest of each block.
+    blocks: Vec<f64>,
+}
+
+impl<'a> Peaks<'a> {
+    pub fn of(numbers: &'a [f64]) -> Self {
+        Self { numbers, blocks: numbers.chunks(BLOCK).map(largest).collect() }
     }
-    found.sort_unstable_by(order);
-    found.into_iter().map(|(_, at)| at).collect()
+
+    /// The largest; `NEG_INFINITY` of nothing.
+    pub fn largest(&self) -> f64 {
+        largest(&self.blocks)
+    }
+
+    /// The places and numbers of at least `cut`, in their order.
+    pub fn reaching(&self, cut: f64) -> impl Iterator<Item = (u32, f64)> {
+        let blocks = self.blocks.iter().zip(self.numbers.chunks(BLOCK)).enumerate();
+        let blocks = blocks.filter(move |(_, (largest, _))| **largest >= cut);
+        let numbers = blocks.flat_map(|(at, (_, block))| {
+            block.iter().enumerate().map(move |(place, number)| (at * BLOCK + place, *number))
+        });
+        numbers.filter(move |(_, number)| *number >= cut).map(|(at, number)| (at as u32, number))
+    }
+
+    /// The places of the `wanted` largest numbers, the largest first, equals in their order.
+    pub fn places(&self, wanted: usize) -> Vec<u32> {
+        let wanted = wanted.clamp(1, self.numbers.len().max(1));
+        // So many blocks have a number of at least `cut` that none below it is wanted.
+        let cut = if self.blocks.len() < wanted {
+            f64::NEG_INFINITY
+        } else {
+            let mut blocks = self.blocks.clone();
+            *blocks.select_nth_unstable_by(wanted - 1, |a, b| b.total_cmp(a)).1
+        };
+        let order = |a: &(u32, f64), b: &(u32, f64)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0));
+        let mut found: Vec<(u32, f64)> = self.reaching(cut).collect();
+        if found.len() > wanted {
+            found.select_nth_unstable_by(wanted - 1, order);
+            found.truncate(wanted);
+        }
+        found.sort_unstable_by(order);
+        found.into_iter().map(|(at, _)| at).collect()
+    }
 }
 
 #[cfg(test)]
@@ -138,23 +131,32 @@ mod tests {
         }
 
         #[test]
-        fn largest_places_are_those_of_a_full_sort(
-            numbers in prop::collection::vec((-9..9_i8).prop_map(f32::from), 0..300),
+        fn the_largest_places_are_those_of_a_full_sort(
+            numbers in prop::collection::vec((-9..9_i8).prop_map(f64::from), 0..300),
             wanted in 1..40_usize,
         ) {
             let mut sorted: Vec<u32> = (0..numbers.len() as u32).collect();
             sorted.sort_by(|a, b| numbers[*b as usize].total_cmp(&numbers[*a as usize]));
             sorted.truncate(wanted);
-            prop_assert_eq!(super::largest_places(&numbers, wanted), sorted);
+            prop_assert_eq!(super::Peaks::of(&numbers).places(wanted), sorted);
         }
 
         #[test]
-        fn the_sum_of_exponentials_is_the_slow_one(
-            numbers in prop::collection::vec(-300.0_f32..300.0, 1..3000)
+        fn what_reaches_a_cut_and_the_sum_are_those_of_one_by_one(
+            numbers in prop::collection::vec((-9..9_i8).prop_map(f64::from), 0..300),
+            cut in -9..9_i8,
         ) {
-            let slow: Vec<f64> = numbers.iter().map(|number| f64::from(*number)).collect();
-            let slow = binwright_evidence::ln_sum_exp(&slow);
-            prop_assert!((super::ln_sum_exp(&numbers) - slow).abs() < 1e-4);
+            let cut = f64::from(cut);
+            let places = (0_u32..).zip(numbers.iter().copied());
+            let slow: Vec<(u32, f64)> = places.filter(|(_, number)| *number >= cut).collect();
+            let peaks = super::Peaks::of(&numbers);
+            prop_assert_eq!(peaks.reaching(cut).collect::<Vec<_>>(), slow);
+            let largest = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            prop_assert!(peaks.largest().total_cmp(&largest).is_eq());
+            let pairs: Vec<[f64; 2]> = numbers.iter().map(|number| [*number, -number]).collect();
+            let sum = numbers.iter().sum::<f64>();
+            // Whole numbers: the order of adding does not matter.
+            prop_assert!(super::sums(&pairs).map(|sum| sum as i64) == [sum as i64, -sum as i64]);
         }
     }
 }

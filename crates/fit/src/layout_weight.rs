@@ -47,10 +47,11 @@ pub(crate) struct Worth {
     pub moved: f32,
 }
 
-/// How much better a relative of a part whose layout is worth this explains what was taken.
-pub(crate) fn of_relative(ln: f32, moved: f32) -> f64 {
+/// How much better than chance a relative explains what was taken of a part whose own layout does
+/// by `ratio`; [`Worth::moved`] is that of the layout.
+pub(crate) fn relative_ratio(ratio: f32, moved: f32) -> f64 {
     let [same, point, other] = RELATIVES;
-    same + point * f64::from(moved) + other * f64::from(-ln).exp()
+    f64::from(ratio) * (same + point * f64::from(moved)) + other
 }
 
 /// Weighs layouts one by one, and bounds all of them at once.

@@ -3,6 +3,8 @@
 use binwright_catalog::{Domain, Measure, Wear};
 use statrs::function::erf::erf;
 
+use crate::fast;
+
 /// Of the slips in a count, the share that is one off.
 const ONE_OFF: f64 = 0.7;
 
@@ -41,23 +43,7 @@ impl<'a> Reading<'a> {
     /// Density per unit (probability for counts and words) of this reading on a part of value
     /// `nominal` that is itself off by `blur` standard deviation.
     pub fn density(&self, nominal: f64, blur: f64) -> f64 {
-        let slip = self.measure.slip;
-        let off = self.value - nominal;
-        let sd = self.sd.hypot(blur);
-        match self.measure.domain {
-            Domain::Length | Domain::Number => {
-                (1.0 - slip) * self.true_density(off, sd) + self.floor()
-            }
-            Domain::Angle => match short_way(off) {
-                // Its values have no window: most are far off, and told so without an exponential.
-                off if off.abs() > REACH_SD * sd => self.floor(),
-                off => (1.0 - slip) * normal(off, sd) + self.floor(),
-            },
-            Domain::Count if off.abs() > 1.5 => (1.0 - ONE_OFF) * self.floor(),
-            Domain::Count if off.abs() > 0.5 => slip * ONE_OFF / 2.0,
-            _ if off.abs() > 0.5 => self.floor(),
-            _ => 1.0 - slip,
-        }
+        self.floor() + self.curve(blur).rise(nominal)
     }
 
     /// What is left of [`Self::density`] far from the nominal.
@@ -65,29 +51,11 @@ impl<'a> Reading<'a> {
         self.measure.slip * self.slip_density
     }
 
-    /// The nominals between which [`Self::density`] rises above [`Self::floor`]; everything for
-    /// what is not a plain number.
-    pub fn window(&self, blur: f64) -> (f64, f64) {
-        if !matches!(self.measure.domain, Domain::Length | Domain::Number) {
-            return (f64::NEG_INFINITY, f64::INFINITY);
-        }
-        let reach = REACH_SD * self.sd.hypot(blur);
-        let worn = self.measure.wear_allowance;
-        let (down, up) = match self.measure.wear {
-            Wear::None => (0.0, 0.0),
-            Wear::Down => (0.0, worn),
-            Wear::Up => (worn, 0.0),
-        };
-        (self.value - reach - down, self.value + reach + up)
-    }
-
-    fn true_density(&self, off: f64, sd: f64) -> f64 {
-        let worn = self.measure.wear_allowance;
-        match self.measure.wear {
-            Wear::Down if worn > 0.0 => worn_density(off, worn, sd),
-            Wear::Up if worn > 0.0 => worn_density(-off, worn, sd),
-            _ => normal(off, sd),
-        }
+    /// The density above its floor, for nominals that are off by `blur` standard deviation.
+    pub fn curve(&self, blur: f64) -> Curve<'_> {
+        let sd = self.sd.hypot(blur);
+        let peak = (1.0 - self.measure.slip) / (sd * std::f64::consts::TAU.sqrt());
+        Curve { reading: self, value: self.value, sd, peak }
     }
 
     /// Probability of a reading below `cut` on a part of value `nominal`, slips spread over
@@ -111,6 +79,79 @@ impl<'a> Reading<'a> {
     }
 }
 
+/// How far the density of a reading rises above its floor, by the nominal.
+#[derive(Debug, Clone)]
+pub(crate) struct Curve<'a> {
+    reading: &'a Reading<'a>,
+    /// Encoded as in the column.
+    pub value: f64,
+    sd: f64,
+    /// Of a measure that does not wear.
+    peak: f64,
+}
+
+impl Curve<'_> {
+    /// The rise on a part of value `nominal`.
+    fn rise(&self, nominal: f64) -> f64 {
+        let Measure { slip, domain, wear, wear_allowance: worn, .. } = *self.reading.measure;
+        let off = self.value - nominal;
+        match domain {
+            Domain::Length | Domain::Number if self.wears() => {
+                let off = if wear == Wear::Up { -off } else { off };
+                (1.0 - slip) * worn_density(off, worn, self.sd)
+            }
+            Domain::Length | Domain::Number => self.normal(off),
+            Domain::Angle => self.normal(short_way(off)),
+            Domain::Count if off.abs() > 1.5 => -ONE_OFF * self.reading.floor(),
+            Domain::Count if off.abs() > 0.5 => slip * ONE_OFF / 2.0 - self.reading.floor(),
+            _ if off.abs() > 0.5 => 0.0,
+            _ => 1.0 - slip - self.reading.floor(),
+        }
+    }
+
+    fn wears(&self) -> bool {
+        self.reading.measure.wear != Wear::None && self.reading.measure.wear_allowance > 0.0
+    }
+
+    fn normal(&self, off: f64) -> f64 {
+        let z = off / self.sd;
+        if z.abs() > REACH_SD { 0.0 } else { self.peak * (-0.5 * z * z).exp() }
+    }
+
+    /// Adds `share` of the rise on each of `nominals`, all within the window around `middle`.
+    pub fn add_rise(&self, nominals: &[f64], middle: f64, share: f64, densities: &mut [f64]) {
+        let both = densities.iter_mut().zip(nominals);
+        match self.reading.measure.domain {
+            Domain::Length | Domain::Number | Domain::Angle if !self.wears() => {
+                let (scale, peak) = (1.0 / self.sd, share * self.peak);
+                for (density, nominal) in both {
+                    let z = ((nominal - middle) * scale) as f32;
+                    *density += peak * f64::from(fast::exp(-0.5 * z * z));
+                }
+            }
+            _ => both.for_each(|(density, nominal)| *density += share * self.rise(*nominal)),
+        }
+    }
+
+    /// The nominals, from and to, between which there is a rise.
+    pub fn windows(&self) -> impl Iterator<Item = (f64, f64)> {
+        let Measure { domain, wear, wear_allowance: worn, .. } = *self.reading.measure;
+        let reach = REACH_SD * self.sd;
+        let (down, up, turns) = match domain {
+            Domain::Length | Domain::Number if !self.wears() => (reach, reach, 0..=0),
+            Domain::Length | Domain::Number if wear == Wear::Down => (reach, reach + worn, 0..=0),
+            Domain::Length | Domain::Number => (reach + worn, reach, 0..=0),
+            // Once round it is the same angle; half a turn is the farthest off.
+            Domain::Angle => (reach.min(180.0), reach.min(180.0), -2..=2),
+            _ => (f64::INFINITY, f64::INFINITY, 0..=0),
+        };
+        turns.map(move |turn| {
+            let value = self.value + 360.0 * f64::from(turn);
+            (value - down, value + up)
+        })
+    }
+}
+
 /// Density of a reading `off` from new on a part that lost anything from nothing to `worn`, evenly:
 /// a uniform convolved with a normal, `[Φ((off + worn) / sd) − Φ(off / sd)] / worn`.
 fn worn_density(off: f64, worn: f64, sd: f64) -> f64 {
@@ -122,12 +163,6 @@ fn worn_density(off: f64, worn: f64, sd: f64) -> f64 {
         normal_below(high) - normal_below(low)
     };
     between.max(0.0) / worn
-}
-
-/// Density of the normal distribution around 0.
-pub(crate) fn normal(off: f64, sd: f64) -> f64 {
-    let z = off / sd;
-    (-0.5 * z * z).exp() / (sd * std::f64::consts::TAU.sqrt())
 }
 
 /// Distribution function of the standard normal.

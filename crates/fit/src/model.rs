@@ -7,10 +7,10 @@ use binwright_catalog::{Domain, Kind, Measure, Wear};
 use crate::{
     FitError,
     classes::Classes,
-    column::{Column, Weights},
-    fast,
+    column::{self, Column, Product, Weights, Worth},
+    fast::{self, Peaks},
     kin::Lending,
-    layout_weight::{Taken, Weigher},
+    layout_weight::{Taken, Weigher, relative_ratio},
     layouts::{Layouts, site},
     likelihood::{Reading, short_way},
     next, none,
@@ -22,8 +22,6 @@ use crate::{
 pub(crate) const RULED_OUT: f32 = 18.0;
 /// So many layouts of the highest bounds are weighed first, to know what the others must reach.
 const FIRST: usize = 64;
-/// Rows weighed at a time, so that their scores stay in the nearest cache.
-const BLOCK: usize = 4096;
 /// The most distances that are weighed.
 const DISTANCES_MAX: usize = 16;
 /// The share of an unknown layout's worth that is chance and not the kind's own layouts.
@@ -49,14 +47,21 @@ pub(crate) struct Weighed<'a> {
     pub weights: Weights,
 }
 
-/// What the layout says of the rows, on top of their measures.
-pub(crate) struct LayoutScores {
-    /// By row.
-    pub ln: Vec<f32>,
+/// How much better each row explains what was taken than the kind's spread does.
+#[derive(Debug)]
+pub(crate) struct Scores {
+    pub own: Vec<f64>,
+    /// The same of a relative of the row that is not in the catalogue: one that differs as often,
+    /// and by as much, as close relatives do. Kept until the layouts have their say.
+    relatives: Vec<f64>,
+    /// Of all rows, and of a relative of each.
+    pub sums: Product,
+}
+
+/// What the layouts say beyond the scores.
+struct LayoutScores {
     /// By layout.
     mirrored: Vec<bool>,
-    /// By layout, and 1 for none: [`crate::layout_weight::Worth::moved`].
-    pub moved: Vec<f32>,
 }
 
 impl Model {
@@ -97,11 +102,11 @@ impl Model {
     pub fn fit(&self, query: &Query, limit: usize) -> Result<Answer, FitError> {
         let weighed = self.weighed(query)?;
         let taken = self.taken(query)?;
-        let mut scores = self.scan(&weighed);
+        let mut scores = self.scan(&weighed, taken.is_some());
         let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores));
-        let posterior = none::Posterior::new(self, query, &weighed, &scores, layout.as_ref());
-        let rows = self.likeliest(&scores, limit);
-        let mut candidates = self.candidates(&rows, &scores, &posterior, limit);
+        let posterior = none::Posterior::new(self, query, &weighed, &scores);
+        let rows = self.likeliest(&Peaks::of(&scores.own), limit);
+        let mut candidates = self.candidates(&rows, &scores.own, &posterior, limit);
         let weigher = taken.as_ref().map(|taken| Weigher::new(&self.layouts, taken));
         for candidate in &mut candidates {
             let row = candidate.rows[0] as usize;
@@ -184,51 +189,77 @@ impl Model {
         }))
     }
 
-    /// Log of how much better each row explains the readings than the kind's spread does.
-    fn scan(&self, weighed: &[Weighed<'_>]) -> Vec<f32> {
-        let mut scores = vec![0.0; self.table.len()];
-        for (at, block) in scores.chunks_mut(BLOCK).enumerate() {
-            for weighed in weighed {
-                self.columns[weighed.column].add(&weighed.weights, at * BLOCK, block);
+    /// How much better each row explains the readings than the kind's spread does.
+    fn scan(&self, weighed: &[Weighed<'_>], with_layouts: bool) -> Scores {
+        let columns: Vec<(&Column, Vec<Worth>)> = weighed
+            .iter()
+            .map(|weighed| {
+                let column = &self.columns[weighed.column];
+                (column, column.worth(&weighed.weights, &none::relative(self, weighed)))
+            })
+            .collect();
+        let rows = self.table.len();
+        let own = Vec::with_capacity(rows);
+        let relatives = Vec::with_capacity(if with_layouts { rows } else { 0 });
+        let mut scores = Scores { own, relatives, sums: [0.0; 2] };
+        column::multiply(rows, &columns, |products| {
+            scores.own.extend(products.iter().map(|[own, _]| own));
+            if with_layouts {
+                scores.relatives.extend(products.iter().map(|[_, relative]| relative));
             }
-        }
-        for weighed in weighed {
-            self.columns[weighed.column].add_lent(&weighed.weights, &mut scores);
-        }
+            let sums = fast::sums(products);
+            scores.sums = [scores.sums[0] + sums[0], scores.sums[1] + sums[1]];
+        });
         scores
     }
 
-    /// Adds to `scores` what the layouts say. Only layouts are weighed in full whose bound, on top
-    /// of the best row that has them, leaves them a chance; the others keep their bound.
-    fn score_layouts(&self, taken: &Taken, scores: &mut [f32]) -> LayoutScores {
+    /// Multiplies `scores` by what the layouts say. Only layouts are weighed in full whose bound,
+    /// on top of the best row that has them, leaves them a chance; the others keep their bound.
+    fn score_layouts(&self, taken: &Taken, scores: &mut Scores) -> LayoutScores {
         let none = self.layouts.len();
         let mut weighing = Weighing::new(Weigher::new(&self.layouts, taken));
         // First for the kind's own spread of layouts, then for the likeliest rows.
         let top = weighing.weigh_within(&vec![0.0; none], f32::NEG_INFINITY, RULED_OUT / 2.0);
         let unknown = self.unknown_layout(&weighing.ln, top);
-        let mut best = vec![f32::NEG_INFINITY; none + 1];
+        let best = self.best_by_layout(&scores.own);
+        weighing.weigh_within(&best[..none], best[none] + unknown, RULED_OUT);
+        let Weighing { ln: mut by_layout, mirrored, mut moved, .. } = weighing;
+        by_layout.push(unknown);
+        moved.push(1.0);
+        for ln in &mut by_layout {
+            *ln = fast::exp(*ln);
+        }
+        let mut ratios: Vec<f32> =
+            self.layouts.of_row.iter().map(|layout| by_layout[*layout as usize]).collect();
+        for lent in self.lending.layouts.chunk_by(|a, b| a.row == b.row) {
+            let offers = lent.iter().map(|lent| (ratios[lent.from as usize], lent.exact));
+            ratios[lent[0].row as usize] = lent_layouts(offers, by_layout[none]);
+        }
+        scores.sums = [0.0; 2];
+        for (row, ratio) in ratios.into_iter().enumerate() {
+            let moved = moved[self.layouts.of_row[row] as usize];
+            scores.own[row] *= f64::from(ratio);
+            scores.sums[0] += scores.own[row];
+            scores.sums[1] += scores.relatives[row] * relative_ratio(ratio, moved);
+        }
+        LayoutScores { mirrored }
+    }
+
+    /// For each layout, and last for none, the log of the best score of a row that has it or is
+    /// lent it, over the best of all.
+    fn best_by_layout(&self, scores: &[f64]) -> Vec<f32> {
+        let mut best = vec![0.0_f64; self.layouts.len() + 1];
         for (score, layout) in scores.iter().zip(&self.layouts.of_row) {
             let best = &mut best[*layout as usize];
             *best = if *score > *best { *score } else { *best };
         }
         for lent in &self.lending.layouts {
             let best = &mut best[self.layouts.of_row[lent.from as usize] as usize];
-            *best = best.max(scores[lent.row as usize] + lent.exact.ln());
+            *best = best.max(scores[lent.row as usize] * f64::from(lent.exact));
         }
-        weighing.weigh_within(&best[..none], best[none] + unknown, RULED_OUT);
-        let Weighing { ln: mut by_layout, mirrored, mut moved, .. } = weighing;
-        by_layout.push(unknown);
-        moved.push(1.0);
-        let mut ln: Vec<f32> =
-            self.layouts.of_row.iter().map(|layout| by_layout[*layout as usize]).collect();
-        for lent in self.lending.layouts.chunk_by(|a, b| a.row == b.row) {
-            let offers = lent.iter().map(|lent| (ln[lent.from as usize], lent.exact));
-            ln[lent[0].row as usize] = lent_layouts(offers, unknown);
-        }
-        for (score, ln) in scores.iter_mut().zip(&ln) {
-            *score += ln;
-        }
-        LayoutScores { ln, mirrored, moved }
+        let top = Peaks::of(&best).largest().max(f64::MIN_POSITIVE);
+        // What is hopeless is not told apart.
+        best.into_iter().map(|best| fast::ln(((best / top) as f32).max(1e-36))).collect()
     }
 
     /// Log of what a row without a layout gets: the mean over the rows that have one, as far as
@@ -247,11 +278,11 @@ impl Model {
     }
 
     /// The rows of at least `limit` likeliest answers, the likeliest first.
-    fn likeliest(&self, scores: &[f32], limit: usize) -> Vec<u32> {
+    fn likeliest(&self, scores: &Peaks<'_>, limit: usize) -> Vec<u32> {
         let mut wanted = 4 * limit + 64;
         loop {
-            let rows = fast::largest_places(scores, wanted);
-            if wanted >= scores.len() || self.classes.count(&rows) >= limit {
+            let rows = scores.places(wanted);
+            if wanted >= scores.numbers.len() || self.classes.count(&rows) >= limit {
                 return rows;
             }
             wanted *= 4;
@@ -261,40 +292,39 @@ impl Model {
     fn candidates(
         &self,
         rows: &[u32],
-        scores: &[f32],
+        scores: &[f64],
         posterior: &none::Posterior,
         limit: usize,
     ) -> Vec<Candidate> {
         let mut seen: HashSet<u32> = HashSet::new();
-        let mut candidates: Vec<Candidate> = Vec::new();
-        for row in rows {
-            if !seen.insert(self.classes.of_row[*row as usize]) {
-                continue;
-            }
-            let mut rows = self.classes.rows(*row).to_vec();
-            rows.sort_by(|a, b| scores[*b as usize].total_cmp(&scores[*a as usize]));
-            candidates.push(Candidate {
+        let alike = rows.iter().filter(|row| seen.insert(self.classes.of_row[**row as usize]));
+        let score = |row: &u32| scores[*row as usize];
+        let mut firsts: Vec<(u32, f64)> = alike
+            .map(|row| (*row, self.classes.rows(*row).iter().map(score).sum::<f64>()))
+            .collect();
+        firsts.sort_by(|a, b| b.1.total_cmp(&a.1));
+        firsts.truncate(limit);
+        let candidate = |(row, sum)| {
+            let mut rows = self.classes.rows(row).to_vec();
+            rows.sort_by(|a, b| score(b).total_cmp(&score(a)));
+            Candidate {
                 parts: rows.iter().map(|row| self.table.parts[*row as usize]).collect(),
-                probability: rows
-                    .iter()
-                    .map(|row| posterior.probability(scores[*row as usize]))
-                    .sum(),
+                probability: posterior.probability(sum),
                 rows,
                 wrong_hand: false,
                 registration: None,
                 measures: Vec::new(),
-            });
-        }
-        candidates.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-        candidates.truncate(limit);
-        candidates
+            }
+        };
+        firsts.into_iter().map(candidate).collect()
     }
 
     fn deviation(&self, weighed: &Weighed<'_>, row: usize) -> Deviation {
         let at = weighed.column;
-        let known = self.table.columns[at][row];
-        let lent = if known.is_nan() { self.lent(at, row) } else { None };
-        let nominal = if known.is_nan() { lent.map(|(_, value)| value) } else { Some(known) };
+        let column = &self.columns[at];
+        let known = column.values.get(column.code(row)).copied();
+        let lent = if known.is_none() { self.lent(at, row) } else { None };
+        let nominal = known.or(lent.map(|(_, value)| value));
         let (deviation, verdict) = match nominal {
             Some(nominal) => judge(weighed.reading.measure, &weighed.reading, nominal),
             None => (None, Verdict::Unknown),
@@ -317,14 +347,14 @@ impl Model {
     }
 }
 
-/// Log of what a row gets that is lent `offers` (log worth and weight) and for the rest is `unknown`.
+/// The ratio of a row that is lent `offers` (ratio and weight) and for the rest is `unknown`.
 fn lent_layouts(offers: impl Iterator<Item = (f32, f32)>, unknown: f32) -> f32 {
     let (mut sum, mut own) = (0.0, 1.0);
-    for (ln, exact) in offers {
-        sum += exact * (ln - unknown).min(80.0).exp();
+    for (ratio, exact) in offers {
+        sum += exact * ratio;
         own -= exact;
     }
-    unknown + f32::ln(sum + own.max(1e-4))
+    sum + own.max(1e-4) * unknown
 }
 
 fn judge(measure: &Measure, reading: &Reading<'_>, nominal: f64) -> (Option<f64>, Verdict) {
@@ -375,11 +405,11 @@ impl<'a> Weighing<'a> {
     /// Weighs every layout that, with what `besides` says of it, may come within `reach` of the
     /// best of all or of `best`, and returns the best.
     fn weigh_within(&mut self, besides: &[f32], mut best: f32, reach: f32) -> f32 {
-        let bounds: Vec<f32> = self.ln.iter().zip(besides).map(|(a, b)| a + b).collect();
-        let first = fast::largest_places(&bounds, FIRST);
+        let bounds: Vec<f64> = self.ln.iter().zip(besides).map(|(a, b)| f64::from(a + b)).collect();
+        let first = Peaks::of(&bounds).places(FIRST);
         let all = 0..bounds.len() as u32;
         for layout in first.into_iter().chain(all).map(|layout| layout as usize) {
-            if bounds[layout] >= best - reach {
+            if bounds[layout] >= f64::from(best - reach) {
                 if !self.weighed[layout] {
                     self.weighed[layout] = true;
                     let worth = self.weigher.weigh(layout);

@@ -4,9 +4,7 @@ use binwright_catalog::Domain;
 
 use crate::{
     column::Column,
-    fast,
-    layout_weight::of_relative,
-    model::{LayoutScores, Model, Weighed},
+    model::{Model, Scores, Weighed},
     query::Query,
 };
 
@@ -17,8 +15,6 @@ const STRANGER_MM: f64 = 4.0;
 const STRANGER_SHARE: f64 = 0.05;
 /// As many rows stand for all when a stranger is weighed.
 const SAMPLE: usize = 2048;
-/// Rows this many nats below the best are too far from what was taken to be a relative of it.
-const SIBLING_REACH: f32 = 12.0;
 /// Where all rows have one value, another is at least this likely against it.
 const OTHER_MIN: f64 = 0.01;
 /// Relatives differ by this much where nothing was learnt, in standard deviations of a reading.
@@ -26,70 +22,39 @@ const SIBLING_SD: f64 = 6.0;
 
 /// What the rows together are worth, and what none of them is.
 pub(crate) struct Posterior {
-    /// Log of the sum of all rows' ratios.
-    ln_rows: f64,
+    /// The sum of all rows' ratios.
+    rows: f64,
     pub none: f64,
     /// Log of rows and none together, over the kind's spread.
     pub ln_evidence: f64,
 }
 
 impl Posterior {
-    pub fn new(
-        model: &Model,
-        query: &Query,
-        weighed: &[Weighed<'_>],
-        scores: &[f32],
-        layout: Option<&LayoutScores>,
-    ) -> Self {
-        let n = scores.len() as f64;
-        if scores.is_empty() {
-            return Self { ln_rows: f64::NEG_INFINITY, none: 1.0, ln_evidence: 0.0 };
+    pub fn new(model: &Model, query: &Query, weighed: &[Weighed<'_>], scores: &Scores) -> Self {
+        let n = scores.own.len() as f64;
+        if scores.own.is_empty() {
+            return Self { rows: 0.0, none: 1.0, ln_evidence: 0.0 };
         }
-        let ln_rows = fast::ln_sum_exp(scores);
-        let rows = ln_rows - n.ln();
-        let sibling = sibling(model, weighed, scores, layout) - n.ln();
+        let [rows, relatives] = scores.sums.map(|sum| sum.max(f64::MIN_POSITIVE));
+        let ours = rows.ln() - n.ln();
+        let sibling = relatives.ln() - n.ln();
         let family = stranger(model, weighed);
         let other = ln_mean(sibling, family);
-        let odds = query.none_prior.ln() - (-query.none_prior).ln_1p() + other - rows;
+        let odds = query.none_prior.ln() - (-query.none_prior).ln_1p() + other - ours;
         let none = 1.0 / (1.0 + (-odds).exp());
-        let evidence = rows + (-query.none_prior).ln_1p();
-        Self { ln_rows, none, ln_evidence: evidence - (1.0 - none).max(1e-300).ln() }
+        let evidence = ours + (-query.none_prior).ln_1p();
+        Self { rows, none, ln_evidence: evidence - (1.0 - none).max(1e-300).ln() }
     }
 
-    /// Probability of a row with this score.
-    pub fn probability(&self, score: f32) -> f64 {
-        (1.0 - self.none) * (f64::from(score) - self.ln_rows).exp()
+    /// Probability of rows whose scores sum to this.
+    pub fn probability(&self, score: f64) -> f64 {
+        (1.0 - self.none) * score / self.rows
     }
 }
 
-/// Log of the rows' sum when each is replaced by a relative that is not in the catalogue: one that
-/// differs on each measure as often, and by as much, as close relatives do.
-fn sibling(
-    model: &Model,
-    weighed: &[Weighed<'_>],
-    scores: &[f32],
-    layout: Option<&LayoutScores>,
-) -> f64 {
-    let best = fast::largest(scores);
-    let ratios: Vec<(&Column, Vec<f64>)> = weighed
-        .iter()
-        .map(|weighed| (&model.columns[weighed.column], relative(model, weighed)))
-        .collect();
-    let sum: f64 = fast::reaching(scores, best - SIBLING_REACH)
-        .map(|(row, score)| {
-            let measures: f64 = ratios.iter().map(|(column, r)| r[column.code(row)]).product();
-            let points = layout.map_or(1.0, |layout| {
-                let moved = layout.moved[model.layouts.of_row[row] as usize];
-                of_relative(layout.ln[row], moved)
-            });
-            f64::from(fast::exp(score - best)) * measures * points
-        })
-        .sum();
-    f64::from(best) + sum.ln()
-}
-
-/// For each value: how much better a relative, which may differ, explains the reading.
-fn relative(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
+/// For each value, and last for a gap: how much better a relative, which may differ, explains the
+/// reading than the part itself.
+pub(crate) fn relative(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
     let column = &model.columns[weighed.column];
     let share = column.differences.share;
     let mut ratios = changes(model, weighed);
@@ -123,31 +88,30 @@ fn changes(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
 /// Log of how well a part of another family explains the readings: half the kind's spread measure
 /// by measure (1 in these ratios), half the catalogue with every part moved a good way.
 fn stranger(model: &Model, weighed: &[Weighed<'_>]) -> f64 {
-    let tables: Vec<(&Column, Vec<f64>)> = weighed
-        .iter()
-        .map(|weighed| {
-            let column = &model.columns[weighed.column];
-            let moved = match weighed.reading.measure.domain {
-                Domain::Length => STRANGER_MM,
-                Domain::Number | Domain::Angle => STRANGER_SHARE * model.spans[weighed.column],
-                _ => return (column, weighed.weights.exact.clone()),
-            };
-            let background = weighed.weights.ln_background.exp();
-            let mut ratios = column.densities(&weighed.reading, moved);
-            for ratio in &mut ratios {
-                *ratio /= background;
-            }
-            ratios.push(1.0);
-            (column, ratios)
-        })
-        .collect();
-    let rows = model.table().len();
-    let sampled = (0..rows).step_by(rows.div_ceil(SAMPLE).max(1));
-    let count = sampled.len() as f64;
-    let sum: f64 = sampled
-        .map(|row| tables.iter().map(|(column, ratios)| ratios[column.code(row)]).product::<f64>())
-        .sum();
-    f64::midpoint(1.0, sum / count.max(1.0)).ln()
+    let count = model.table().len() as u32;
+    let rows: Vec<u32> = (0..count).step_by((count as usize).div_ceil(SAMPLE).max(1)).collect();
+    let mut ratios = vec![1.0; rows.len()];
+    for weighed in weighed {
+        model.columns[weighed.column].multiply_at(&rows, &elsewhere(model, weighed), &mut ratios);
+    }
+    f64::midpoint(1.0, ratios.iter().sum::<f64>() / (rows.len().max(1) as f64)).ln()
+}
+
+/// For each value, and last for a gap: how much better a part that is a good way off from it
+/// explains the reading than the kind's spread.
+fn elsewhere(model: &Model, weighed: &Weighed<'_>) -> Vec<f64> {
+    let moved = match weighed.reading.measure.domain {
+        Domain::Length => STRANGER_MM,
+        Domain::Number | Domain::Angle => STRANGER_SHARE * model.spans[weighed.column],
+        _ => return weighed.weights.exact.clone(),
+    };
+    let background = weighed.weights.ln_background.exp();
+    let mut ratios = model.columns[weighed.column].densities(&weighed.reading, moved);
+    for ratio in &mut ratios {
+        *ratio /= background;
+    }
+    ratios.push(1.0);
+    ratios
 }
 
 /// `ln ½(eᵃ + eᵇ)`.

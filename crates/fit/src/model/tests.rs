@@ -407,6 +407,26 @@ fn a_part_unlike_all_is_none_of_ours_and_the_prior_counts() {
     assert!(none(&Query { none_prior: 0.0, ..strange }) < 1e-12);
 }
 
+/// Codes of 16 bits do not hold them; the readings before and after it are looked up beside it.
+#[test]
+fn a_measure_with_more_values_than_16_bits_hold_is_weighed_alike() {
+    let rows: Vec<Row> = (0..70_000)
+        .map(|at| (80.0 + f64::from(at) / 1200.0, 4.0, 20.0, f64::from(at % 7), Some(0), None))
+        .collect();
+    let model = model(&rows);
+    let query = query(&rows[33_333], 0.0);
+    let answer = model.fit(&query, 3).unwrap();
+    let scores = slow_scores(&model, &query);
+    let ln_rows = binwright_evidence::ln_sum_exp(&scores);
+    assert!(answer.candidates[0].rows.contains(&33_333));
+    for candidate in &answer.candidates {
+        let slow: f64 =
+            candidate.rows.iter().map(|row| (scores[*row as usize] - ln_rows).exp()).sum();
+        let quick = candidate.probability / (1.0 - answer.none);
+        assert!((quick / slow - 1.0).abs() < 1e-4, "{quick} {slow}");
+    }
+}
+
 #[test]
 fn an_angle_is_near_across_the_full_turn() {
     let mut rows = plates();
