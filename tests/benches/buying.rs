@@ -4,11 +4,10 @@
 //! intermittent, over 51 months, advised on at 95 % with a month of lead and of review: levels, reasons and
 //! the table of past losses. Beside ours in the same run: SBA and a negative binomial for each part alone.
 
-#![allow(clippy::print_stdout, reason = "a bench reports")]
-
 use binwright_buying::{Input, Item, Line, Method, Supply, Target, advise};
 use binwright_catalog::Quantity;
 use binwright_tests::corpus::dice;
+use binwright_tests::figures::{Goal, Report};
 use binwright_tests::timing::{core_seconds, sizes};
 use jiff::ToSpan;
 use jiff::civil::date;
@@ -17,23 +16,25 @@ use rand::Rng;
 const MONTHS: i32 = 51;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let mut report = Report::begin("buying")?;
     for parts in sizes(&[2_700, 100_000]) {
         let question = question(parts);
         let (alone, _) = core_seconds(|| levels_alone(&question));
         let (seconds, plan) = core_seconds(|| advise(&question));
         let plan = plan?;
+        report.of(parts, &format!("{parts} parts, {MONTHS} months"));
+        let goal = match parts {
+            2_700 => Goal::AtMost(0.2),
+            100_000 => Goal::AtMost(8.0),
+            _ => Goal::None,
+        };
+        report.figure("advice", seconds, "s", goal);
+        report.figure("sba, each part alone", alone, "s", Goal::Yardstick);
         let units: u64 = plan.advice.iter().map(|line| line.order_up_to).sum();
-        let goal = if parts > 10_000 { "8 s on two cores" } else { "0.2 s on one core" };
-        println!("{parts} parts x {MONTHS} months, {units} units in all levels");
-        println!("  advice                 {seconds:>8.3} s of processor time, goal {goal}");
-        println!("  sba, each part alone   {alone:>8.3} s");
+        report.figure("in all levels together", units as f64, "units", Goal::None);
         for past in plan.past {
-            println!(
-                "  {:<26} lost {:.4} over {} looks",
-                past.method.word(),
-                past.loss,
-                past.looks
-            );
+            let case = format!("past loss of {}", past.method.word());
+            report.figure(&case, past.loss, "", Goal::None);
         }
     }
     Ok(())

@@ -5,15 +5,14 @@
 //! 100 k and 1 M parts has them in equal kinds; last comes one kind of 150 k. Beside ours in the
 //! same run: a bare scan over the columns that were measured, and SQLite with an index a measure.
 
-#![allow(clippy::print_stdout, reason = "a bench reports")]
-
 use binwright_catalog::{Kind, Kinds, Layout, Value};
 use binwright_fit::kin::{lend, relatives};
 use binwright_fit::table::{Table, encode, stem_hash};
 use binwright_fit::{Model, Query};
 use binwright_index::Entry;
 use binwright_tests::corpus::{Dice, Specimen, catalogue, dice, removed};
-use binwright_tests::timing::{Spread, core_seconds, sizes, tell};
+use binwright_tests::figures::{Goal, Report};
+use binwright_tests::timing::{Spread, core_seconds, sizes};
 use rand::Rng;
 use rusqlite::{Connection, params_from_iter};
 
@@ -30,15 +29,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let plate = kinds.get("rectifier-plate").ok_or("a built-in kind")?;
     let shops = sizes(&[10_000, 100_000, 1_000_000]);
     let of_plates = |parts: usize| parts.div_ceil(kinds.iter().count());
+    let mut report = Report::begin("fit")?;
     for parts in shops {
-        println!("\na shop of {parts} parts, {} of them plates", of_plates(parts));
-        one(plate, of_plates(parts))?;
+        report.of(parts, &format!("a shop of {parts} parts, {} of them plates", of_plates(parts)));
+        one(&mut report, plate, of_plates(parts))?;
     }
-    println!("\n{LARGE_KIND} plates");
-    one(plate, LARGE_KIND)
+    report.of(LARGE_KIND, &format!("{LARGE_KIND} plates alone"));
+    one(&mut report, plate, LARGE_KIND)
 }
 
-fn one(kind: &Kind, rows: usize) -> Result<(), Box<dyn std::error::Error>> {
+fn one(report: &mut Report, kind: &Kind, rows: usize) -> Result<(), Box<dyn std::error::Error>> {
     let specimens = catalogue(17, rows, kind);
     let table = table(kind, &specimens);
     let bare: Vec<Vec<f32>> =
@@ -47,26 +47,29 @@ fn one(kind: &Kind, rows: usize) -> Result<(), Box<dyn std::error::Error>> {
     let (related, (kin, weights)) = core_seconds(|| relatives(kind, &table));
     let lending = lend(kind, &table, &kin, &weights);
     let (loaded, model) = core_seconds(|| Model::new(kind.clone(), table, lending));
-    println!("  relatives found in {related:.2} s, made ready in {:.1} ms", loaded * 1e3);
+    report.figure("relatives found", related, "s", Goal::None);
+    report.figure("made ready", loaded * 1e3, "ms", Goal::None);
     let mut dice = dice(18);
     let fit = |query: &Query| model.fit(query, LIMIT);
     for count in [3, 4, 6] {
         let queries = queries(&mut dice, kind, &specimens, count, Extra::Nothing);
-        let (ours, scan, times) =
-            Spread::of_both(&queries, fit, |query| bare_scan(&bare, kind, query));
-        let filter = Spread::of(&queries, |query| between(&database, kind, query));
-        let times = format!("goal 1 ms, 3 x the scan; is {times:.1} x");
-        tell(&format!("{count} measures"), ours, &times);
-        tell("  bare scan", scan, "");
-        tell("  SQLite BETWEEN", filter, "");
+        let case = |words: &str| format!("{count} measures{words}");
+        let scan = |query: &Query| bare_scan(&bare, kind, query);
+        let (ours, theirs, times) = Spread::of_both(&queries, fit, scan);
+        report.spread(&case(""), ours, Goal::AtMost(1.0));
+        report.spread(&case(", bare scan"), theirs, Goal::Yardstick);
+        report.figure(&case(" beside the bare scan"), times, "x", Goal::AtMost(3.0));
+        report.repeat(&case(""), &queries, fit);
+        let filter = |query: &Query| between(&database, kind, query);
+        report.ask(&case(", SQLite BETWEEN"), &queries, filter, Goal::Yardstick);
     }
     for count in [0, 3] {
         let queries = queries(&mut dice, kind, &specimens, count, Extra::Points);
-        tell(&format!("{count} measures and points"), Spread::of(&queries, fit), "goal 3 ms");
+        report.ask(&format!("{count} measures and points"), &queries, fit, Goal::AtMost(3.0));
     }
     for distances in [2, 4, 6] {
         let queries = queries(&mut dice, kind, &specimens, 0, Extra::Distances(distances));
-        tell(&format!("{distances} distances"), Spread::of(&queries, fit), "goal 10 ms");
+        report.ask(&format!("{distances} distances"), &queries, fit, Goal::AtMost(10.0));
     }
     let queries = queries(&mut dice, kind, &specimens, 4, Extra::Nothing);
     let answered: Vec<_> = queries.iter().map(|query| (query, fit(query))).collect();
@@ -74,7 +77,7 @@ fn one(kind: &Kind, rows: usize) -> Result<(), Box<dyn std::error::Error>> {
         Ok(answer) => model.next(query, answer),
         Err(_) => Vec::new(),
     };
-    tell("what to take next", Spread::of(&answered, next), "");
+    report.ask("what to take next", &answered, next, Goal::None);
     Ok(())
 }
 

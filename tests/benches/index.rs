@@ -4,14 +4,11 @@
 //! of the seeded corpus (seed 29), all kinds in equal shares, a letter pair a kind before the
 //! numbers. Beside ours in the same run: the OR of a number's trigrams in SQLite's FTS5.
 
-#![allow(clippy::print_stdout, reason = "a bench reports")]
-
-use std::time::Instant;
-
 use binwright_catalog::{Kind, Kinds, number};
 use binwright_index::{Entry, Gaps, Index, IndexError};
 use binwright_tests::corpus::{Dice, catalogue, dice};
-use binwright_tests::timing::{Spread, core_seconds, sizes, tell, thread_seconds};
+use binwright_tests::figures::{Goal, Report};
+use binwright_tests::timing::{Spread, core_seconds, sizes, thread_seconds};
 use rand::Rng;
 use rusqlite::Connection;
 
@@ -23,38 +20,44 @@ type Done<T> = Result<T, Box<dyn std::error::Error>>;
 
 fn main() -> Done<()> {
     let kinds = Kinds::builtin()?;
+    let mut report = Report::begin("index")?;
     for parts in sizes(&[10_000, 100_000, 1_000_000]) {
-        println!("\na shop of {parts} parts");
+        report.of(parts, &format!("a shop of {parts} parts"));
         let folder = tempfile::tempdir()?;
-        drop(built(folder.path(), &kinds, parts, Gaps::Lent)?);
+        let (core, _) = built(folder.path(), &kinds, parts, Gaps::Lent)?;
+        let goal = if parts == 1_000_000 { Goal::AtMost(240.0) } else { Goal::None };
+        report.figure("built, gaps lent", core, "s", goal);
         let folder = tempfile::tempdir()?;
-        let numbers = built(folder.path(), &kinds, parts, Gaps::Left)?;
+        let (core, numbers) = built(folder.path(), &kinds, parts, Gaps::Left)?;
+        report.figure("built, gaps left", parts as f64 / core, "a second", Goal::AtLeast(1e5));
         let index = Index::open(folder.path(), 1)?;
         let plate = kinds.get("rectifier-plate").ok_or("a built-in kind")?;
-        tell("load the plates", Spread::of(&[(); 5], |()| index.load(plate)), "");
-        search(&index, &numbers)?;
+        report.ask("load the plates", &[(); 5], |()| index.load(plate), Goal::None);
+        search(&mut report, &index, &numbers)?;
     }
     Ok(())
 }
 
-/// Builds the index in `folder` and returns the numbers that are in.
-fn built(folder: &std::path::Path, kinds: &Kinds, parts: usize, gaps: Gaps) -> Done<Vec<String>> {
+/// Builds the index in `folder`; returns the seconds of one core that took and the numbers in it.
+fn built(
+    folder: &std::path::Path,
+    kinds: &Kinds,
+    parts: usize,
+    gaps: Gaps,
+) -> Done<(f64, Vec<String>)> {
     let mut index = Index::open(folder, 1)?;
     let all: Vec<&Kind> = kinds.iter().collect();
     let share = parts.div_ceil(all.len());
-    let (mut numbers, mut making, mut making_clock) = (Vec::new(), 0.0, 0.0);
-    let start = Instant::now();
+    let (mut numbers, mut making) = (Vec::new(), 0.0);
     let (core, done) = core_seconds(|| {
         index.rebuild::<IndexError>(&all, 1, gaps, |key, give| {
             let Some(at) = all.iter().position(|kind| kind.key == key) else { return Ok(()) };
-            let begun = Instant::now();
             // Of this thread alone: the index goes on with what it has meanwhile.
             let (core, entries) = thread_seconds(|| {
                 let first = numbers.len();
                 entries(all[at], at, first, share.min(parts - first))
             });
             making += core;
-            making_clock += begun.elapsed().as_secs_f64();
             for entry in entries {
                 numbers.push(entry.house.clone());
                 give(entry);
@@ -63,16 +66,7 @@ fn built(folder: &std::path::Path, kinds: &Kinds, parts: usize, gaps: Gaps) -> D
         })
     });
     done?;
-    let (core, clock) = (core - making, start.elapsed().as_secs_f64() - making_clock);
-    let goal = match gaps {
-        Gaps::Lent => "goal for 1,000,000 with lending: 240 s",
-        Gaps::Left => "goal without lending: 100,000 a second a core",
-    };
-    println!(
-        "  built in {clock:.1} s, {core:.1} s of core: {:.0} a second a core; {goal}",
-        parts as f64 / core
-    );
-    Ok(numbers)
+    Ok((core - making, numbers))
 }
 
 /// Invented parts of `kind`, the one at place `at`, with store ids from `first` on.
@@ -90,7 +84,7 @@ fn entries(kind: &Kind, at: usize, first: usize, parts: usize) -> Vec<Entry> {
         .collect()
 }
 
-fn search(index: &Index, numbers: &[String]) -> Done<()> {
+fn search(report: &mut Report, index: &Index, numbers: &[String]) -> Done<()> {
     let database = trigrams(numbers)?;
     let mut dice = dice(31);
     let mut asked = |spoil: &dyn Fn(&mut Dice, &str) -> String| -> Vec<(String, String)> {
@@ -110,21 +104,23 @@ fn search(index: &Index, numbers: &[String]) -> Done<()> {
     let worn = asked(&|_, text| format!("{}?{}", &text[..3], &text[4..]));
     let cut = asked(&|_, text| format!("*{}", &text[3..]));
     let goals = [
-        ("a number", &itself, ""),
-        ("one typo", &once, "goal 3 ms"),
-        ("two typos", &twice, "goal 3 ms"),
-        ("a fragment of five", &middle, "goal 1 ms"),
-        ("one character not legible", &worn, ""),
-        ("the first three not legible", &cut, ""),
+        ("a number", &itself, Goal::None),
+        ("one typo", &once, Goal::AtMost(3.0)),
+        ("two typos", &twice, Goal::AtMost(3.0)),
+        ("a fragment of five", &middle, Goal::AtMost(1.0)),
+        ("one character not legible", &worn, Goal::None),
+        ("the first three not legible", &cut, Goal::None),
     ];
     for (what, questions, goal) in goals {
-        let ours = Spread::of(questions, |(_, text)| index.find(text, LIMIT));
-        println!("  {what}: {} of {QUESTIONS} found", found(index, questions)?);
-        tell("  ours", ours, goal);
+        let ours = report.ask(what, questions, |(_, text)| index.find(text, LIMIT), goal);
+        let share = found(index, questions)? as f64 / QUESTIONS as f64;
+        let case = format!("{what}: meant among the first {LIMIT}");
+        report.figure(&case, share * 100.0, "%", Goal::None);
         if what.contains("typo") {
             let theirs = Spread::of(&questions[..20], |(_, text)| or_of_trigrams(&database, text));
+            report.spread(&format!("{what}, FTS5 trigram OR"), theirs, Goal::Yardstick);
             let times = theirs.p50_ms / ours.p50_ms;
-            tell("  FTS5 trigram OR", theirs, &format!("goal 30 x ours; is {times:.0} x"));
+            report.figure(&format!("{what} beside it"), times, "x", Goal::AtLeast(30.0));
         }
     }
     Ok(())

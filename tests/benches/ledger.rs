@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 
 use binwright_catalog::{Condition, Currency, Money, Part, PartNumber, Quantity, Value};
 use binwright_store::{Bin, Keep, Movement, Put, Reason, Store, StoreError};
+use binwright_tests::figures::{Goal, Report};
 
 const PARTS: usize = 200_000;
 /// Postings of a round, one transaction each, and rounds.
@@ -39,11 +40,11 @@ fn part(at: usize) -> Part {
     }
 }
 
-fn a_second(what: &str, count: usize, start: Instant) {
-    println!("{what:<44}{:>10.0} a second", count as f64 / start.elapsed().as_secs_f64());
+fn a_second(report: &mut Report, what: &str, count: usize, start: Instant) {
+    report.figure(what, count as f64 / start.elapsed().as_secs_f64(), "a second", Goal::None);
 }
 
-fn put_all(store: &mut Store, parts: &[Part], expected: Put) {
+fn put_all(report: &mut Report, store: &mut Store, parts: &[Part], expected: Put) {
     let start = Instant::now();
     store
         .write(Keep::Yes, |w| -> Result<(), StoreError> {
@@ -53,7 +54,7 @@ fn put_all(store: &mut Store, parts: &[Part], expected: Put) {
             Ok(())
         })
         .unwrap();
-    a_second(&format!("parts put, {expected:?}"), parts.len(), start);
+    a_second(report, &format!("parts put, {expected:?}"), parts.len(), start);
 }
 
 /// The same statements with the same bytes, without the ledger's thinking.
@@ -161,17 +162,17 @@ fn desks(role: &str, count: usize, dir: &Path) -> Vec<u64> {
     told
 }
 
-fn post_side_by_side(dir: &Path) {
+fn post_side_by_side(report: &mut Report, dir: &Path) {
     let took_us = desks("thoughtful", 8, dir);
     let at = |share: usize| took_us[took_us.len() * share / 100] as f64 / 1e3;
-    println!("8 desks, 50 ms to think: p50 {:.1} ms, p99 {:.1} ms", at(50), at(99));
+    report.figure("8 desks, 50 ms to think, p50", at(50), "ms", Goal::None);
+    report.figure("8 desks, 50 ms to think, p99", at(99), "ms", Goal::AtMost(20.0));
     let posted = desks("tight", 4, dir);
     let all: u64 = posted.iter().sum();
-    println!(
-        "4 writers without a pause: {:.0} a second in all, the least has {:.0} % of a fair share",
-        all as f64 / TIGHT.as_secs_f64(),
-        posted[0] as f64 * 400.0 / all as f64
-    );
+    let each = all as f64 / TIGHT.as_secs_f64();
+    report.figure("4 writers without a pause", each, "a second", Goal::None);
+    let least = posted[0] as f64 * 400.0 / all as f64;
+    report.figure("the least of them, of a fair share", least, "%", Goal::AtLeast(70.0));
 }
 
 fn main() {
@@ -188,14 +189,16 @@ fn main() {
         file.write_all(&[7; 4096]).unwrap();
         file.sync_data().unwrap();
     }
-    println!("fdatasync after 4 KiB {:.3} ms", start.elapsed().as_secs_f64() * 1e3 / 500.0);
+    let mut report = Report::begin("ledger").unwrap();
+    report.of(PARTS, &format!("a ledger beside {PARTS} parts"));
+    report.figure("fdatasync after 4 KiB", ms(start) / 500.0, "ms", Goal::Yardstick);
 
     let mut store = Store::create(dir.path(), "Speed", Currency::EUR).unwrap();
     let bin = Bin { name: "A1".into(), aisle: "A".into(), ..Bin::default() };
     store.write(Keep::Yes, |w| w.put_bin(&bin)).unwrap();
     let parts: Vec<Part> = (0..PARTS).map(part).collect();
-    put_all(&mut store, &parts, Put::Added);
-    put_all(&mut store, &parts, Put::Unchanged);
+    put_all(&mut report, &mut store, &parts, Put::Added);
+    put_all(&mut report, &mut store, &parts, Put::Unchanged);
     let start = Instant::now();
     let mut read = 0;
     store
@@ -204,27 +207,32 @@ fn main() {
             Ok(())
         })
         .unwrap();
-    a_second("parts read", read, start);
+    a_second(&mut report, "parts read", read, start);
 
-    post_in_turns(&mut store, dir.path());
-    post_side_by_side(dir.path());
+    post_in_turns(&mut report, &mut store, dir.path());
+    post_side_by_side(&mut report, dir.path());
     let start = Instant::now();
     assert_eq!(store.check("2031-03-01".parse().unwrap()).unwrap(), []);
     let movements = store.last_movement().unwrap();
-    println!("check of {movements} movements {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
+    report.figure(&format!("check of {movements} movements"), ms(start), "ms", Goal::None);
     let start = Instant::now();
     store.backup(&dir.path().join("copy.db")).unwrap();
-    println!("backup {:.0} ms", start.elapsed().as_secs_f64() * 1e3);
+    report.figure("backup", ms(start), "ms", Goal::None);
     drop(store);
     let start = Instant::now();
     let store = Store::open(dir.path()).unwrap();
     let found = store.parts_by_number("zx-777").unwrap();
-    println!("open and find {found:?} {:.2} ms", start.elapsed().as_secs_f64() * 1e3);
+    assert_eq!(found.len(), 1);
+    report.figure("open and find one number", ms(start), "ms", Goal::AtMost(50.0));
+}
+
+fn ms(start: Instant) -> f64 {
+    start.elapsed().as_secs_f64() * 1e3
 }
 
 /// In turns, so that both meet the same noise. The bare engine works on a copy: what it writes has
 /// no hashes and must not reach the store.
-fn post_in_turns(store: &mut Store, dir: &Path) {
+fn post_in_turns(report: &mut Report, store: &mut Store, dir: &Path) {
     let path = dir.join("bare.db");
     store.backup(&path).unwrap();
     let db = rusqlite::Connection::open(&path).unwrap();
@@ -240,8 +248,9 @@ fn post_in_turns(store: &mut Store, dir: &Path) {
     }
     shares.sort_unstable_by(f64::total_cmp);
     let postings = (ROUNDS * ROUND) as f64;
-    for (what, took) in [("postings, store", ours), ("postings, bare engine", bares)] {
-        println!("{what:<44}{:>10.0} a second", postings / took.as_secs_f64());
-    }
-    println!("store as a share of the bare engine, median {:>8.0} %", shares[ROUNDS / 2] * 100.0);
+    let a_second = |took: Duration| postings / took.as_secs_f64();
+    report.figure("postings", a_second(ours), "a second", Goal::None);
+    report.figure("postings, bare engine", a_second(bares), "a second", Goal::Yardstick);
+    let share = shares[ROUNDS / 2] * 100.0;
+    report.figure("postings beside it, median", share, "%", Goal::AtLeast(75.0));
 }

@@ -15,6 +15,7 @@ use std::time::{Duration, Instant};
 
 use binwright_catalog::{Kind, Kinds};
 use binwright_tests::corpus::{Specimen, catalogue, dice, removed};
+use binwright_tests::figures::{Goal, Report};
 use binwright_tests::timing::sizes;
 use rand::Rng;
 
@@ -34,12 +35,13 @@ fn main() -> Done<()> {
     let bench = Bench { program, folder: folder.join(format!("binwright-{parts}")) };
     let kinds = Kinds::builtin()?;
     let share = parts.div_ceil(kinds.iter().count());
-    println!("a shop of {parts} parts in {}", bench.folder.display());
+    let mut report = Report::begin("program")?;
+    report.of(parts, &format!("a shop of {parts} parts in {}", bench.folder.display()));
     if !bench.folder.join("whole").exists() {
-        bench.import(&kinds, parts, share)?;
+        bench.import(&mut report, &kinds, parts, share)?;
         File::create(bench.folder.join("whole"))?;
     }
-    bench.ask(kinds.get("rectifier-plate").ok_or("a built-in kind")?, share)
+    bench.ask(&mut report, kinds.get("rectifier-plate").ok_or("a built-in kind")?, share)
 }
 
 /// The command that stands beside the bench in the target folder.
@@ -62,7 +64,7 @@ impl Bench {
         command
     }
 
-    fn import(&self, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
+    fn import(&self, report: &mut Report, kinds: &Kinds, parts: usize, share: usize) -> Done<()> {
         if self.folder.exists() {
             fs::remove_dir_all(&self.folder)?;
         }
@@ -80,15 +82,17 @@ impl Bench {
         let mut words = vec!["import", "--no-index", "--table", "parts"];
         words.extend(files.iter().filter_map(|file| file.to_str()));
         let import = Run::of(self.command(&words))?;
-        import.tell("import, index for later", "goal 300 MB");
+        import.tell(report, "import, index for later", Goal::AtMost(300.0));
         match yardstick {
             Some(yardstick) => {
-                yardstick.tell("  sqlite3 .import, three indexes", "");
-                println!("  goal 3 x sqlite3; is {:.1} x", import.core_s() / yardstick.core_s());
+                yardstick.tell(report, "sqlite3 .import, three indexes", Goal::None);
+                let times = import.core_s() / yardstick.core_s();
+                report.figure("import beside sqlite3", times, "x", Goal::AtMost(3.0));
             }
             None => println!("  no `sqlite3` command here to compare with"),
         }
-        Run::of(self.command(&["index"]))?.tell("index, gaps lent", "goal 240 s for 1,000,000");
+        let index = Run::of(self.command(&["index"]))?;
+        index.tell(report, "index, gaps lent", Goal::AtMost(300.0));
         for file in files {
             fs::remove_file(file)?;
         }
@@ -118,16 +122,16 @@ impl Bench {
     }
 
     /// One process a question, its start included.
-    fn ask(&self, kind: &Kind, share: usize) -> Done<()> {
+    fn ask(&self, report: &mut Report, kind: &Kind, share: usize) -> Done<()> {
         let specimens = catalogue(SEED, share, kind);
         let mut dice = dice(37);
         let mut picked = || &specimens[dice.random_range(0..specimens.len())];
         let numbers: Vec<&Specimen> = (0..QUESTIONS).map(|_| picked()).collect();
         let find = |number: String| self.command(&["find", &number]);
         let asked = numbers.iter().map(|s| find(s.card.house.clone()));
-        tell("find a number", asked, "goal 50 ms")?;
+        tell(report, "find a number", asked, Goal::AtMost(50.0))?;
         let asked = numbers.iter().map(|s| find(s.card.house.replacen(char::is_numeric, "", 1)));
-        tell("find with a character missing", asked, "goal 50 ms")?;
+        tell(report, "find with a character missing", asked, Goal::AtMost(50.0))?;
         let mut fit = |specimen: &&Specimen| {
             let taken = removed(&mut dice, kind, &specimen.whole, 4);
             let words: Vec<String> = taken
@@ -139,12 +143,17 @@ impl Bench {
             asked.extend(words.iter().map(String::as_str));
             self.command(&asked)
         };
-        tell("fit by 4 measures", numbers.iter().map(&mut fit), "goal 150 ms")
+        tell(report, "fit by 4 measures", numbers.iter().map(&mut fit), Goal::AtMost(150.0))
     }
 }
 
-/// Prints how long the `commands` take by the clock, and on average of processor time.
-fn tell(what: &str, commands: impl Iterator<Item = Command>, goal: &str) -> Done<()> {
+/// Tells how long the `commands` take by the clock, and on average of processor time.
+fn tell(
+    report: &mut Report,
+    what: &str,
+    commands: impl Iterator<Item = Command>,
+    goal: Goal,
+) -> Done<()> {
     let core = children_core_s();
     let mut clock_ms = Vec::new();
     for mut command in commands {
@@ -159,7 +168,8 @@ fn tell(what: &str, commands: impl Iterator<Item = Command>, goal: &str) -> Done
     let core_ms = (children_core_s() - core) * 1e3 / clock_ms.len().max(1) as f64;
     clock_ms.sort_by(f64::total_cmp);
     let p50 = clock_ms.get(clock_ms.len() / 2).copied().unwrap_or(0.0);
-    println!("  {what:<34} p50 {p50:>7.1} ms by the clock, {core_ms:>6.1} ms of core; {goal}");
+    report.figure(&format!("{what}, p50 by the clock"), p50, "ms", goal);
+    report.figure(&format!("{what}, of core"), core_ms, "ms", Goal::None);
     Ok(())
 }
 
@@ -189,12 +199,11 @@ impl Run {
         self.core_after_s - self.core_before_s
     }
 
-    fn tell(&self, what: &str, goal: &str) {
-        let Self { clock_s, peak_mb, .. } = self;
-        let core_s = self.core_s();
-        println!(
-            "  {what:<34} {clock_s:>6.1} s, {core_s:>6.1} s of core, {peak_mb:>4.0} MB; {goal}"
-        );
+    /// Tells its times and the most memory it held; the goal is for that, in MB.
+    fn tell(&self, report: &mut Report, what: &str, memory: Goal) {
+        report.figure(&format!("{what}, by the clock"), self.clock_s, "s", Goal::None);
+        report.figure(&format!("{what}, of core"), self.core_s(), "s", Goal::None);
+        report.figure(&format!("{what}, memory"), self.peak_mb, "MB", memory);
     }
 }
 

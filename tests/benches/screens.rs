@@ -17,6 +17,7 @@ use binwright_catalog::{Currency, Kind, Kinds, Layout};
 use binwright_shop::{Keep, Shop};
 use binwright_store::{Store, StoreError};
 use binwright_tests::corpus::{Specimen, catalogue, dice, removed};
+use binwright_tests::figures::{Goal, Report};
 use binwright_tests::timing::sizes;
 use binwright_tui::app::{App, Todo};
 use binwright_tui::desk::Effect;
@@ -24,7 +25,7 @@ use binwright_tui::history::History;
 use binwright_tui::keys::Keys;
 use binwright_tui::scanner::Scanner;
 use binwright_tui::theme::Theme;
-use binwright_tui::worker::{Job, Report, Where, work};
+use binwright_tui::worker::{self, Job, Where, work};
 use jiff::civil::date;
 use rand::Rng;
 use ratatui::Terminal;
@@ -45,6 +46,7 @@ fn main() -> Done<()> {
     let share = parts.div_ceil(kinds.iter().count());
     println!("a shop of {parts} parts in {}", folder.display());
     let place = Where {
+        branch: None,
         shop: folder.join("shop").into(),
         cache: folder.join("cache"),
         demo: folder.join("demo"),
@@ -57,7 +59,9 @@ fn main() -> Done<()> {
     }
     let kind = kinds.get("rectifier-plate").ok_or("a built-in kind")?;
     let lines = typed_lines(kind, &catalogue(SEED, share, kind));
-    Screens::open(&place)?.type_in(&lines)
+    let mut report = Report::begin("screens")?;
+    report.of(parts, &format!("screens on a shop of {parts} parts"));
+    Screens::open(&place, &mut report)?.type_in(&lines, &mut report)
 }
 
 /// Writes the corpus and builds its index.
@@ -118,7 +122,7 @@ struct Screens {
     app: App,
     terminal: Terminal<TestBackend>,
     jobs: Sender<Job>,
-    reports: Receiver<Report>,
+    reports: Receiver<worker::Report>,
     clock: Duration,
     frames_ms: Vec<f64>,
     answers_ms: Vec<f64>,
@@ -127,10 +131,10 @@ struct Screens {
 impl Screens {
     /// Opens them, and tells how soon there is a frame, the shop's name on it, and a first answer
     /// while the columns are still being loaded.
-    fn open(place: &Where) -> Done<Self> {
+    fn open(place: &Where, report: &mut Report) -> Done<Self> {
         let start = Instant::now();
         let (jobs, asked) = channel();
-        let (report, reports) = channel::<Report>();
+        let (answer, reports) = channel::<worker::Report>();
         let own = place.clone();
         let keys = Keys::laid_over("")?;
         let app = App::new(keys, Theme::default(), Scanner::default(), History::default());
@@ -144,13 +148,13 @@ impl Screens {
             answers_ms: Vec::new(),
         };
         screens.draw()?;
-        println!("  first frame                        {:>9.1} ms   goal 100 ms", ms(start));
+        report.figure("first frame", ms(start), "ms", Goal::AtMost(100.0));
         // As the program does: the shop is opened once there is a frame.
-        std::thread::spawn(move || work(&own, None, &asked, &report).is_ok());
+        std::thread::spawn(move || work(&own, None, &asked, &answer).is_ok());
         screens.wait()?;
-        println!("  the shop is open on it             {:>9.1} ms   goal 100 ms", ms(start));
-        let answer = screens.press('4')?;
-        println!("  first answer, columns still cold   {answer:>9.1} ms after its key");
+        report.figure("the shop is open on it", ms(start), "ms", Goal::None);
+        let answer_ms = screens.press('4')?;
+        report.figure("first answer, columns still cold", answer_ms, "ms", Goal::None);
         screens.press_named("esc")?;
         Ok(screens)
     }
@@ -202,7 +206,7 @@ impl Screens {
         Ok(ms(start))
     }
 
-    fn type_in(mut self, lines: &[String]) -> Done<()> {
+    fn type_in(mut self, lines: &[String], report: &mut Report) -> Done<()> {
         self.frames_ms.clear();
         for line in lines {
             for letter in line.chars() {
@@ -211,8 +215,8 @@ impl Screens {
             }
             self.press_named("esc")?;
         }
-        tell("key to frame", &mut self.frames_ms, "goal p99 16 ms");
-        tell("key to its answer on the screen", &mut self.answers_ms, "");
+        tell(report, "key to frame", &mut self.frames_ms, Goal::AtMost(16.0));
+        tell(report, "key to its answer", &mut self.answers_ms, Goal::None);
         Ok(())
     }
 }
@@ -221,12 +225,10 @@ fn ms(start: Instant) -> f64 {
     start.elapsed().as_secs_f64() * 1e3
 }
 
-fn tell(what: &str, times_ms: &mut [f64], goal: &str) {
+/// Half of the keys, and one in a hundred; the goal is for that.
+fn tell(report: &mut Report, case: &str, times_ms: &mut [f64], goal: Goal) {
     times_ms.sort_by(f64::total_cmp);
     let at = |share: f64| times_ms[(times_ms.len() as f64 * share) as usize];
-    let (p50, p95, p99) = (at(0.5), at(0.95), at(0.99));
-    println!(
-        "  {what:<34} p50 {p50:>7.2} ms   p95 {p95:>7.2} ms   p99 {p99:>7.2} ms   {goal} ({} keys)",
-        times_ms.len()
-    );
+    report.figure(&format!("{case}, p50"), at(0.5), "ms", Goal::None);
+    report.figure(&format!("{case}, p99"), at(0.99), "ms", goal);
 }

@@ -1,6 +1,7 @@
-//! Whole-program checks share this: the seeded, invented catalogue they run on, and how time is
-//! taken and told by the benches.
+//! Whole-program checks share this: the seeded, invented catalogue they run on, and how the
+//! benches take time and tell figures.
 
 pub mod corpus;
+pub mod figures;
 pub mod hostile;
 pub mod timing;

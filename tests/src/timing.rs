@@ -1,8 +1,6 @@
-//! How much processor time does a question take, and how is it told beside its goal?
+//! How much processor time does a question take?
 //!
 //! Processor time, not the clock's: the figures are then nearly the same on a busy machine.
-
-#![allow(clippy::print_stdout, reason = "benches report to the terminal")]
 
 use std::hint::black_box;
 use std::time::Duration;
@@ -68,12 +66,6 @@ pub fn thread_seconds<T>(work: impl FnOnce() -> T) -> (f64, T) {
     let start = ThreadTime::now();
     let done = work();
     (start.elapsed().as_secs_f64(), done)
-}
-
-/// Prints one line: what was asked, how long it took, what the goal is.
-pub fn tell(what: &str, spread: Spread, goal: &str) {
-    let Spread { p50_ms, p95_ms } = spread;
-    println!("  {what:<34} p50 {p50_ms:>9.3} ms   p95 {p95_ms:>9.3} ms   {goal}");
 }
 
 /// The sizes asked for on the command line (`-- 10000`), or `sizes` when none is.

@@ -1,6 +1,7 @@
 //! What does each command do? Opens the shop, asks it, hands the answer on to be said.
 
 mod bench;
+mod branch;
 mod buy;
 mod count;
 mod orders;
@@ -85,7 +86,7 @@ impl Failure {
 ///
 /// [`Failure`] when it could not.
 pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
-    let places = Places::find(line.shop)?;
+    let places = Places::find(line.shop, line.branch)?;
     let Some(act) = line.act else {
         return screens::open(&places, line.screens, line.colour);
     };
@@ -123,6 +124,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
             Ok(Done::Well)
         }
         Act::Stock(act) => stock::stock(act, &places, say),
+        Act::Branch(act) => branch::branch(act, &places, say),
         Act::Hold(act) => stock::hold(act, &places, say),
         Act::Count(act) => count::count(act, &places, say),
         Act::Cores(act) => count::cores(act, &places, say),
@@ -162,12 +164,12 @@ pub fn today() -> jiff::civil::Date {
 
 /// Opens the shop the command line names.
 pub fn open(places: &Places) -> Result<Shop, ShopError> {
-    asking(&places.shop, |place| Shop::open(place, &places.cache, today()))
+    asking(&places.shop, |place| places.standing(Shop::open(place, &places.cache, today())?))
 }
 
 /// Opens it for work that looks nothing up in the index.
 pub fn open_behind(places: &Places) -> Result<Shop, ShopError> {
-    asking(&places.shop, |place| Shop::open_behind(place, &places.cache, today()))
+    asking(&places.shop, |place| places.standing(Shop::open_behind(place, &places.cache, today())?))
 }
 
 /// Says `value` as JSON, or lets `render` say it.

@@ -7,8 +7,10 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use jiff::civil::Date;
 
 pub mod bench;
+pub mod branch;
 pub mod buy;
 pub mod count;
 pub mod orders;
@@ -40,6 +42,16 @@ pub struct Line {
     /// The shop to work in: its folder, or postgresql://user@host/database
     #[arg(long, global = true, env = "BINWRIGHT_SHOP", hide_env_values = true, value_name = "PLACE", value_hint = ValueHint::DirPath)]
     pub shop: Option<OsString>,
+
+    /// The branch this is, in a shop with several: its stock is named first
+    #[arg(
+        long,
+        global = true,
+        env = "BINWRIGHT_BRANCH",
+        hide_env_values = true,
+        value_name = "NAME"
+    )]
+    pub branch: Option<String>,
 
     /// Answer in JSON, errors too
     #[arg(long, global = true, conflicts_with = "plain")]
@@ -94,7 +106,8 @@ pub enum Act {
     Demo(DemoArgs),
     /// Make a new, empty shop in the folder named by --shop
     Create(CreateArgs),
-    /// Take in a file of parts, crosses, units, bills, bins, stock or prices
+    /// Take in a file of parts, crosses, units, bills, bins, stock, prices, suppliers, offers or
+    /// demand
     Import(ImportArgs),
     /// Give back what import takes
     Export(ExportArgs),
@@ -118,9 +131,12 @@ pub enum Act {
     Standard(StandardArgs),
     /// Bring the search index up to date with the store, or build it anew
     Index(IndexArgs),
-    /// Receive, issue, sell, move, regrade, return, break and build kits; history and value
+    /// Receive, issue, sell, move, transfer, regrade, return, break and build kits; history and value
     #[command(subcommand)]
     Stock(stock::StockAct),
+    /// Branches of a shop that is a chain: their names, and how far they are apart
+    #[command(subcommand)]
+    Branch(branch::BranchAct),
     /// Promise stock, list what is promised, let it go or post it
     #[command(subcommand)]
     Hold(stock::HoldAct),
@@ -183,8 +199,8 @@ pub struct ImportArgs {
     /// The files, CSV or XLSX; `-` reads CSV from standard input
     #[arg(required = true, value_hint = ValueHint::FilePath)]
     pub files: Vec<PathBuf>,
-    /// What the rows are: parts, crosses, units, bills, bins, stock or prices; told from the
-    /// headers when not given
+    /// What the rows are: parts, crosses, units, bills, bins, stock, prices, suppliers, offers or
+    /// demand; told from the headers when not given
     #[arg(long, value_name = "TABLE")]
     pub table: Option<String>,
     /// A column map (TOML) that turns a stranger's headers, units and words into ours, or a Table
@@ -217,7 +233,7 @@ pub struct ImportArgs {
 /// Arguments of `export`.
 #[derive(Debug, Args)]
 pub struct ExportArgs {
-    /// parts, crosses, units, bills, bins, stock or prices
+    /// parts, crosses, units, bills, bins, stock, prices, suppliers, offers or demand
     pub table: String,
     /// Where to; `-` or nothing is standard output; a name ending in .xlsx makes a workbook
     #[arg(default_value = "-", value_hint = ValueHint::FilePath)]
@@ -269,6 +285,11 @@ pub struct FindArgs {
 fn some(text: &str) -> Result<usize, String> {
     let wanted = || "write a whole number from 1 on".to_owned();
     text.parse().ok().filter(|many| *many > 0).ok_or_else(wanted)
+}
+
+/// A day of the calendar.
+fn day(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_| "write a day of the calendar as YYYY-MM-DD".to_owned())
 }
 
 /// Arguments of `show`.

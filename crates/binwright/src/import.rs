@@ -135,9 +135,15 @@ pub fn render(say: &mut Say, done: &Imported) {
         "{}: {}, {} added, {} changed, {} unchanged, {} rejected{tried}",
         done.file, done.table, done.added, done.changed, done.unchanged, done.rejected
     ));
+    let between = match done.separator.as_str() {
+        "," => "commas",
+        ";" => "semicolons",
+        "|" => "bars",
+        _ => "tabs",
+    };
     say.line(format!(
-        "     read as {}, fields separated by {}, decimal {}",
-        done.encoding, done.separator, done.decimal
+        "     read as {}, {between} between fields, decimal {}",
+        done.encoding, done.decimal
     ));
     if !done.ignored.is_empty() {
         say.line(format!("     columns left out of account: {}", done.ignored.join(", ")));

@@ -3,7 +3,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use binwright_shop::{Place, ShopError};
+use binwright_shop::{Place, Shop, ShopError};
 use etcetera::BaseStrategy;
 
 use crate::act::Failure;
@@ -13,6 +13,8 @@ use crate::act::Failure;
 pub struct Places {
     /// Where the shop is.
     pub shop: Place,
+    /// The branch this is, when it was said.
+    pub branch: Option<String>,
     /// Where search indexes are kept, one folder a shop.
     pub cache: PathBuf,
     /// Where the made-up shop is built that is offered to who has none.
@@ -30,7 +32,7 @@ impl Places {
     /// # Errors
     ///
     /// When the user has no home folder, or the shop's address or the password file is not right.
-    pub fn find(shop: Option<OsString>) -> Result<Self, Failure> {
+    pub fn find(shop: Option<OsString>, branch: Option<String>) -> Result<Self, Failure> {
         let base = etcetera::choose_base_strategy()?;
         let own = |folder: PathBuf| folder.join("binwright");
         let state = base.state_dir().unwrap_or_else(|| base.data_dir());
@@ -42,10 +44,21 @@ impl Places {
         }
         Ok(Self {
             shop,
+            branch: branch.filter(|branch| !branch.is_empty()),
             cache: own(base.cache_dir()),
             demo: own(base.data_dir()).join("demo"),
             history: own(state).join("entries"),
             keys: own(base.config_dir()).join("keys.toml"),
         })
+    }
+
+    /// The shop, seen from the branch that was said.
+    ///
+    /// # Errors
+    ///
+    /// When it has no such branch.
+    pub fn standing(&self, mut shop: Shop) -> Result<Shop, ShopError> {
+        self.branch.as_deref().map_or(Ok(()), |branch| shop.stand_at(branch))?;
+        Ok(shop)
     }
 }

@@ -1,6 +1,7 @@
 //! How does an answer read on a terminal, and as tab-separated lines?
 
 mod bench;
+pub mod branch;
 pub mod buy;
 mod card;
 pub mod count;
@@ -24,15 +25,6 @@ use crate::say::Say;
 /// The most units named under one part.
 const UNITS_SHOWN: usize = 6;
 
-/// `A-03-2 new 3 free of 4`
-fn in_bin(line: &InBin) -> String {
-    if line.free == line.on_hand {
-        format!("{} {} {} free", line.bin, line.condition, line.free)
-    } else {
-        format!("{} {} {} free of {}", line.bin, line.condition, line.free, line.on_hand)
-    }
-}
-
 fn cross_to(cross: &CrossTo) -> String {
     let mut text = format!("{} {}", cross.words(), cross.number);
     if cross.quantity != Quantity::ONE {
@@ -44,7 +36,7 @@ fn cross_to(cross: &CrossTo) -> String {
     if !cross.remark.is_empty() {
         text.push_str(&format!(" ({})", cross.remark));
     }
-    let bins: Vec<String> = cross.stock.iter().map(in_bin).collect();
+    let bins: Vec<String> = cross.stock.iter().map(InBin::words).collect();
     text.push_str("; ");
     text.push_str(&if bins.is_empty() { "none in the bins".to_owned() } else { bins.join(", ") });
     text
@@ -56,7 +48,7 @@ fn supply(say: &mut Say, indent: &str, supply: &Supply) {
         say.line(format!("{indent}bins     none"));
     }
     for line in &supply.stock {
-        say.line(format!("{indent}bin      {}", in_bin(line)));
+        say.line(format!("{indent}bin      {}", line.words()));
     }
     for price in &supply.prices {
         say.line(format!("{indent}price    {} {}", price.price, price.list));
@@ -75,5 +67,5 @@ fn supply(say: &mut Say, indent: &str, supply: &Supply) {
 
 /// Free stock over all bins, and the bins, in one field.
 fn stock_field(supply: &Supply) -> String {
-    supply.stock.iter().map(in_bin).collect::<Vec<_>>().join("; ")
+    supply.stock.iter().map(InBin::words).collect::<Vec<_>>().join("; ")
 }

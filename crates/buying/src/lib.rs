@@ -18,6 +18,7 @@ pub mod past;
 pub mod policy;
 pub mod pooled;
 pub mod replenish;
+pub mod transfers;
 mod why;
 
 pub use advise::{Advice, Ahead, Input, Item, Plan, Stock, Supply, advise};
@@ -25,7 +26,7 @@ pub use class::DemandClass;
 pub use demand::{History, Line, Reason};
 pub use levels::LeadDemand;
 pub use outlook::Outlook;
-pub use past::{Method, PastLoss};
+pub use past::{CLEARLY, Method, PastLoss};
 pub use policy::{Need, Target};
 
 /// Days in a month, on average over the Gregorian calendar.

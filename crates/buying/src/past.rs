@@ -122,9 +122,9 @@ const POOL_MAX: usize = 6_000;
 const TIE: f64 = 1.01;
 
 /// The pool is left for another way that lost less than this share of its loss. Below that its chances, which come
-/// true, count for more (our choice): where rates wander, smoothing of blocks loses a hundredth less in the simulation
-/// and needs up to a twentieth less stock at equal fill; where they stay, it needs as much more.
-const CLEARLY: f64 = 0.95;
+/// true, count for more (our choice): where rates wander, smoothing of blocks loses two hundredths less in the
+/// simulation and needs up to 6 % less stock at equal fill; where they stay, it needs as much more.
+pub const CLEARLY: f64 = 0.95;
 
 /// A shape must win over so many looks to be chosen.
 const LOOKS_MIN: usize = 100;

@@ -9,12 +9,14 @@
 //! The features are what a study of a few thousand spare-part series found to help; smoothing each part
 //! alone, averages of forecasts and analogues did not.
 
+mod drift;
 mod fit;
 pub mod spread;
 mod state;
 
 pub use spread::Spread;
 
+use drift::Drifts;
 use fit::{FEATURES, Row};
 use state::{State, Trends};
 
@@ -45,13 +47,15 @@ pub struct Forecast {
 pub struct Pool {
     beta: [f64; FEATURES],
     usual: Vec<f64>,
+    drifts: Drifts,
     horizon: usize,
 }
 
 impl Pool {
     /// Learns from all parts, looking `horizon` months ahead (at least 1), by months up to the `skip`-th from the end.
     pub fn learn(series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
-        let mut pool = Self { beta: fit::BUILT_IN, usual: usual(series, skip), horizon };
+        let drifts = Drifts::over(panel(series));
+        let mut pool = Self { beta: fit::BUILT_IN, usual: usual(series, skip), drifts, horizon };
         let trends = Trends::of(series, pool.usual.len());
         let past = Replay::of(series, horizon, skip);
         let origins = past.panel.saturating_sub(skip + horizon + past.warm);
@@ -61,7 +65,11 @@ impl Pool {
             past.part(one, |ago, state, sold| {
                 if (at * 7 + ago) % stride == 0 {
                     let usual = pool.usual_of(one);
-                    let x = state.features(usual, trends.of_family(one.family, ago, state));
+                    let x = state.features(
+                        &pool.drifts,
+                        usual,
+                        trends.of_family(one.family, ago, state),
+                    );
                     let usual = usual * state.lives() * horizon as f64;
                     rows.push(Row { x, usual, sold });
                 }
@@ -88,7 +96,9 @@ impl Pool {
 
     fn of_state(&self, one: &Series<'_>, state: &State, trend: f64) -> Forecast {
         let usual = self.usual_of(one);
-        let rate = usual * state.lives() * fit::growth(&self.beta, &state.features(usual, trend));
+        let rate = usual
+            * state.lives()
+            * fit::growth(&self.beta, &state.features(&self.drifts, usual, trend));
         Forecast { rate, trend: state.trend(), borrowed: !state.started() }
     }
 

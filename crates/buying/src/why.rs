@@ -71,13 +71,20 @@ impl Shaped {
 
 /// "lasts 2.1 months at this rate; 38 % likely short within 51 days".
 pub(crate) fn if_not(position: i64, rate: f64, cover_months: f64, chance_short: f64) -> String {
-    let lasts = match position {
-        ..0 => format!("{} owed already", short(position.unsigned_abs() as f64 / 1000.0)),
-        0 => "none left".to_owned(),
-        _ => format!("lasts {} at this rate", time(position as f64 / 1000.0 / rate)),
+    let within = time(cover_months);
+    let chance = match (chance_short * 100.0).round() {
+        0.0 => "hardly ever".to_owned(),
+        100.0 => "all but sure to be".to_owned(),
+        percent => format!("{percent} % likely"),
     };
-    let percent = (chance_short * 100.0).round();
-    format!("{lasts}; {percent} % likely short within {}", time(cover_months))
+    match position {
+        ..0 => format!("{} owed already", short(position.unsigned_abs() as f64 / 1000.0)),
+        0 => format!("none left; {chance} asked for within {within}"),
+        _ => {
+            let lasts = time(position as f64 / 1000.0 / rate);
+            format!("lasts {lasts} at this rate; {chance} short within {within}")
+        }
+    }
 }
 
 /// Two digits that tell, no more than two decimals.
@@ -124,10 +131,14 @@ mod tests {
             if_not(3000, 1.4, 1.69, 0.384),
             "lasts 65 days at this rate; 38 % likely short within 51 days"
         );
-        assert_eq!(
-            if_not(-1500, 1.4, 4.0, 1.0),
-            "1.5 owed already; 100 % likely short within 4 months"
-        );
+        for (position, chance, says) in [
+            (-1500, 1.0, "1.5 owed already"),
+            (0, 0.9, "none left; 90 % likely asked for within 4 months"),
+            (1000, 0.998, "lasts 22 days at this rate; all but sure to be short within 4 months"),
+            (9000, 0.004, "lasts 6.4 months at this rate; hardly ever short within 4 months"),
+        ] {
+            assert_eq!(if_not(position, 1.4, 4.0, chance), says);
+        }
     }
 
     #[test]

@@ -110,6 +110,9 @@ pub fn parse_length_mm(
         .find(|(_, c)| c.is_alphabetic() || matches!(c, '"' | '″' | '\''))
         .map_or(trimmed.len(), |(at, _)| at);
     let (digits, suffix) = trimmed.split_at(split);
+    if digits.trim().is_empty() {
+        return Err(LengthError::NotALength { found: text.to_owned() });
+    }
     let unit = if suffix.trim().is_empty() {
         unit
     } else {
@@ -199,6 +202,7 @@ mod tests {
             ("5 furlongs", "`furlongs`"),
             ("3/0 in", "zero"),
             ("1e5", "`e5`"),
+            ("n/a", "`n/a` is not a length"),
         ];
         for (text, says) in rows {
             let error = parse_length_mm(text, LengthUnit::Mm, DecimalMark::Point).unwrap_err();

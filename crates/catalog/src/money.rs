@@ -115,6 +115,17 @@ pub enum MoneyError {
     TooLarge,
 }
 
+impl MoneyError {
+    /// What would be right, to stand under the message; `None` when the message says it all.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::NotACurrency { .. } => Some("Write three letters, such as EUR."),
+            Self::NotAnAmount { .. } => Some("Write digits, with a point before the cents: 24.50."),
+            _ => None,
+        }
+    }
+}
+
 impl Money {
     /// Nothing, in `currency`.
     pub fn zero(currency: Currency) -> Self {

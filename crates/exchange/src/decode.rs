@@ -14,7 +14,10 @@ pub(crate) struct Decoded<R> {
     at: usize,
     filled: usize,
     offset: u64,
+    /// Nothing is left of the input.
     ended: bool,
+    /// The decoder has said its last: the end, or a byte without meaning. It must not be asked again.
+    finished: bool,
 }
 
 impl<R: Read> Decoded<R> {
@@ -29,13 +32,14 @@ impl<R: Read> Decoded<R> {
             filled: 0,
             offset,
             ended: false,
+            finished: false,
         }
     }
 }
 
 impl<R: Read> Read for Decoded<R> {
     fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        loop {
+        while !self.finished {
             if self.at == self.filled && !self.ended {
                 self.filled = self.input.read(&mut self.raw)?;
                 self.at = 0;
@@ -46,6 +50,11 @@ impl<R: Read> Read for Decoded<R> {
                 self.decoder.decode_to_utf8_without_replacement(raw, out, self.ended);
             self.at += read;
             self.offset += read as u64;
+            self.finished = match result {
+                DecoderResult::InputEmpty => self.ended,
+                DecoderResult::OutputFull => false,
+                DecoderResult::Malformed(..) => true,
+            };
             match result {
                 DecoderResult::Malformed(length, after) => {
                     let offset = self.offset - u64::from(length) - u64::from(after);
@@ -53,11 +62,11 @@ impl<R: Read> Read for Decoded<R> {
                     return Err(io::Error::new(io::ErrorKind::InvalidData, message));
                 }
                 _ if written > 0 => return Ok(written),
-                DecoderResult::InputEmpty if self.ended => return Ok(0),
                 DecoderResult::InputEmpty => {}
                 DecoderResult::OutputFull => return Err(io::ErrorKind::WriteZero.into()),
             }
         }
+        Ok(0)
     }
 }
 
@@ -78,6 +87,19 @@ mod tests {
         assert_eq!(decode(b"\xE9", "windows-1251").unwrap(), "й");
         let wide: Vec<u8> = "n;Läufer".encode_utf16().flat_map(u16::to_le_bytes).collect();
         assert_eq!(decode(&wide, "utf-16le").unwrap(), "n;Läufer");
+    }
+
+    /// Found by fuzzing: who read on behind the end, or behind a fault, asked a finished decoder.
+    #[test]
+    fn behind_the_end_and_behind_a_fault_there_is_nothing() {
+        for bytes in [&b"a\x00b\x00"[..], b"a\x00b\x00\x3d", b"a\x00\x3d\xd8", b"\x00\xdcb\x00"] {
+            let mut decoded = Decoded::new(bytes, encoding_rs::UTF_16LE, 0);
+            let mut out = [0; 64];
+            while decoded.read(&mut out).is_ok_and(|read| read > 0) {}
+            for _ in 0..3 {
+                assert_eq!(decoded.read(&mut out).unwrap(), 0, "{bytes:?}");
+            }
+        }
     }
 
     #[test]

@@ -3,12 +3,16 @@
 use binwright_catalog::{Domain, Kinds};
 use serde_json::{Value, json};
 
+use crate::table::BRANCH;
 use crate::{Class, Table};
 
 /// Returns the Frictionless Table Schema of an export of `table`, to lie beside it as JSON. Of
 /// parts, `measures` are the columns behind our own; their units are in UCUM codes.
 pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
-    let ours = table.fields().iter().map(|field| {
+    // The branch is asked for as measures are, and told as what it is.
+    let branch = measures.iter().any(|key| key == BRANCH);
+    let ours = table.fields().iter().filter(|field| field.name != BRANCH || branch);
+    let ours = ours.map(|field| {
         let kind = match field.class {
             Class::Key | Class::Text | Class::Word => "string",
             Class::Amount => "number",
@@ -21,7 +25,7 @@ pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
             "constraints": { "required": field.needed },
         })
     });
-    let theirs = measures.iter().map(|key| {
+    let theirs = measures.iter().filter(|key| *key != BRANCH).map(|key| {
         // Kinds may share a key; what it is called and counted in they share then too.
         let measure = kinds.iter().find_map(|kind| kind.measures.iter().find(|m| m.key == *key));
         let Some(measure) = measure else { return json!({ "name": key, "type": "any" }) };

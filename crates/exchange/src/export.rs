@@ -10,6 +10,7 @@ use crate::error::ExchangeError;
 use crate::numbers::write_numbers;
 use crate::record::Record;
 use crate::sheet::{Cell, Sheet};
+use crate::table::BRANCH;
 use crate::{Class, Table};
 
 /// A table that is being written, row by row.
@@ -27,7 +28,7 @@ pub fn measures_of<'a>(parts: impl IntoIterator<Item = &'a Part>) -> Vec<String>
 
 impl<W: Write> Export<W> {
     /// Begins a CSV file of `table` in `out` (UTF-8, `,`, CRLF). Of parts, `measures` are the
-    /// columns behind our own.
+    /// columns behind our own; of bins it is `branch` where there are several.
     ///
     /// # Errors
     ///
@@ -53,6 +54,7 @@ impl<W: Write> Export<W> {
 
     fn begin(mut self) -> Result<Self, ExchangeError> {
         let ours = self.table.fields().iter().map(|field| field.name.to_owned());
+        let ours = ours.filter(|name| name != BRANCH);
         let headers: Vec<Cell> =
             ours.chain(self.measures.iter().cloned()).map(Cell::Text).collect();
         self.sheet.put(&headers)?;
@@ -90,6 +92,11 @@ impl<W: Write> Export<W> {
                 Some(Value::Word(word)) => Cell::Text(word.clone()),
                 None => Cell::Text(String::new()),
             }));
+        }
+        if let Record::Bin(bin) = record
+            && !self.measures.is_empty()
+        {
+            cells.push(Cell::Text(bin.branch.clone().unwrap_or_default()));
         }
         self.sheet.put(&cells)
     }

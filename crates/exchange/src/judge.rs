@@ -92,6 +92,7 @@ impl<'k> Columns<'k> {
                 aisle: row.text(1),
                 description: row.text(2),
                 holds_most: row.limit(3)?,
+                branch: Some(row.text(4)).filter(|branch| !branch.is_empty()),
             }),
             Table::Stock => Record::Stock(Stock {
                 part: row.key(0)?,

@@ -62,6 +62,8 @@ pub struct Bin {
     pub description: String,
     /// The most it takes, all parts together.
     pub holds_most: Option<Quantity>,
+    /// Its branch, where the shop has several; else the one it is of, or the first.
+    pub branch: Option<String>,
 }
 
 /// What lies in a bin when the shop is opened.

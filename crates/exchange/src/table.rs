@@ -100,6 +100,8 @@ const BILLS: &[Field] = &[
     optional("quantity", Class::Amount, "how many"),
     optional("remark", Class::Text, "what must be said of it"),
 ];
+/// The column that stands only where the shop has several branches.
+pub(crate) const BRANCH: &str = "branch";
 const BINS: &[Field] = &[
     needed("bin", Class::Key, "the shelf position"),
     optional("aisle", Class::Text, "where to walk"),
@@ -109,6 +111,7 @@ const BINS: &[Field] = &[
         Class::Amount,
         "the most it takes, all parts together; no limit when blank",
     ),
+    optional(BRANCH, Class::Text, "its branch, where the shop has several"),
 ];
 const STOCK: &[Field] = &[
     needed("part", Class::Key, "the part's house number"),

@@ -133,7 +133,7 @@ fn others(text: BoxedStrategy<String>) -> Vec<BoxedStrategy<Record>> {
     );
     let bin = (key(), two, proptest::option::of(quantity())).prop_map(
         |(bin, (aisle, description), holds_most)| {
-            Record::Bin(Bin { bin, aisle, description, holds_most })
+            Record::Bin(Bin { bin, aisle, description, holds_most, branch: None })
         },
     );
     let stock = (key(), key(), 0..3usize, quantity()).prop_map(|(part, bin, at, quantity)| {
@@ -261,6 +261,7 @@ fn csv_goes_out_with_crlf_and_a_description_beside_it() {
             aisle: aisle.to_owned(),
             description: "a \"b\"".to_owned(),
             holds_most: Some(Quantity::whole(12)),
+            branch: Some("North".into()),
         })
     };
     let csv = written(Table::Bins, &[bin("A-1", "=1")], Some(CellStyle::Defused));

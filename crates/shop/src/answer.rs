@@ -188,16 +188,33 @@ pub struct InBin {
     pub on_hand: Quantity,
     /// What is not promised to anybody.
     pub free: Quantity,
+    /// Whose bin it is, where there are several branches.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub branch: Option<String>,
+    /// How far that branch is, when it is another and the way is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub minutes_away: Option<u32>,
+    /// Whether it is at another branch than this one.
+    #[serde(skip)]
+    pub elsewhere: bool,
 }
 
-pub(crate) fn in_bins(lines: Vec<StockLine>) -> Vec<InBin> {
-    let in_bin = |line: StockLine| InBin {
-        free: line.free(),
-        bin: line.bin,
-        condition: line.condition,
-        on_hand: line.on_hand,
-    };
-    lines.into_iter().map(in_bin).collect()
+impl InBin {
+    /// As a person reads it: `A-03-2 new 3 free of 4`, `N-01 new 2 free at North, 35 min away`.
+    pub fn words(&self) -> String {
+        let Self { bin, condition, free, on_hand, .. } = self;
+        let mut text = format!("{bin} {condition} {free} free");
+        if free != on_hand {
+            text.push_str(&format!(" of {on_hand}"));
+        }
+        if let Some(branch) = self.branch.as_ref().filter(|_| self.elsewhere) {
+            text.push_str(&format!(" at {branch}"));
+        }
+        if let Some(minutes) = self.minutes_away {
+            text.push_str(&format!(", {minutes} min away"));
+        }
+        text
+    }
 }
 
 /// What is free over all bins; cores are not for sale.

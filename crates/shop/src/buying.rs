@@ -8,6 +8,7 @@ mod leads;
 pub mod orders;
 pub mod reports;
 mod supply;
+pub mod transfers;
 
 pub use advise::{AdviceAsked, Advised, AdvisedLine, Coming};
 pub use basket::BasketTerms;
@@ -18,3 +19,4 @@ pub use demand::LostSale;
 pub use leads::LeadLine;
 pub use orders::Delivery;
 pub use reports::{Period, Rank};
+pub use transfers::TransferAdvice;

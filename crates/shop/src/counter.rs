@@ -7,7 +7,7 @@ use binwright_index::How;
 
 use crate::answer::{
     Candidate, Compared, CrossTo, FarOff, FitAnswer, Found, Hit, InRole, NextMeasure, PartCard,
-    PointsMatched, Price, Supply, UnitCard, UnitRole, free, in_bins,
+    PointsMatched, Price, Supply, UnitCard, UnitRole, free,
 };
 use crate::settings::Settings;
 use crate::{Asked, Shop, ShopError};
@@ -244,7 +244,7 @@ impl Shop {
         let sold_by = settings.map(|settings| settings.quoting.price_list).ok();
         let units = self.store.units_with(id)?;
         Ok(Supply {
-            stock: in_bins(self.store.stock(id, self.today)?),
+            stock: self.in_bins(self.stock_here_first(id)?),
             prices: prices
                 .into_iter()
                 .map(|(list, price)| Price { sells: sold_by.as_ref() == Some(&list), list, price })
@@ -275,7 +275,7 @@ impl Shop {
                 }
                 other = *chain.last().unwrap_or(&other);
             }
-            let stock = self.store.stock(other, self.today)?;
+            let stock = self.stock_here_first(other)?;
             crosses.push(CrossTo {
                 kind: line.cross.kind,
                 forward,
@@ -284,7 +284,7 @@ impl Shop {
                 quantity: line.cross.quantity,
                 remark: line.cross.remark,
                 free: free(&stock),
-                stock: in_bins(stock),
+                stock: self.in_bins(stock),
             });
         }
         Ok(crosses)

@@ -117,13 +117,30 @@ fn kind_at_start<'k>(words: &[&str], kinds: &'k Kinds) -> Option<(&'k Kind, usiz
 /// Measures without a kind: read by the first kind that understands every word of the line. The
 /// question keeps the words typed, so that each kind takes them by its own.
 fn kindless(words: &[&str], ended: bool, kinds: &Kinds) -> Option<Reading> {
-    kinds.iter().filter(|kind| starts_observation(kind, words[0])).find_map(|kind| {
-        let mut reader = Reader::new(kind, words, ended);
-        reader.by_word = true;
-        let reading = reader.read();
-        let trouble = |term: &Term| matches!(term, Term::Trouble { .. });
-        (reading.observes() && !reading.terms.iter().any(trouble)).then_some(reading)
-    })
+    kinds
+        .iter()
+        .filter(|kind| starts_observation(kind, words[0]))
+        .find_map(|kind| {
+            let mut reader = Reader::new(kind, words, ended);
+            reader.by_word = true;
+            let reading = reader.read();
+            let trouble = |term: &Term| matches!(term, Term::Trouble { .. });
+            (reading.observes() && !reading.terms.iter().any(trouble)).then_some(reading)
+        })
+        .map(|reading| labelled_as_typed(reading, kinds))
+}
+
+/// Where the kinds mean different things by the same word, the word itself is its label.
+fn labelled_as_typed(mut reading: Reading, kinds: &Kinds) -> Reading {
+    for term in &mut reading.terms {
+        if let Term::Measure { measure, label, .. } = term {
+            let meant = kinds.iter().filter_map(|kind| kind.measure(measure));
+            if meant.into_iter().any(|(_, meant)| meant.label != *label) {
+                label.clone_from(measure);
+            }
+        }
+    }
+    reading
 }
 
 fn starts_observation(kind: &Kind, word: &str) -> bool {
@@ -413,6 +430,17 @@ mod tests {
     fn without_a_kind_every_word_must_be_understood() {
         assert_eq!(told("outline_od 112 lugs 4"), "outline_od=112 mm | lugs=4");
         assert_eq!(told("outline_od 112 yesterday"), "find outline_od 112 yesterday");
+    }
+
+    #[test]
+    fn a_word_that_kinds_mean_differently_is_shown_as_typed() {
+        let kinds = Kinds::builtin().unwrap();
+        let Entry::Fit(reading) = read("od 62 bore 17", &kinds) else { panic!("measures") };
+        let labels = reading.terms.iter().map(|term| match term {
+            Term::Measure { label, .. } => label.as_str(),
+            other => panic!("{other:?}"),
+        });
+        assert_eq!(labels.collect::<Vec<_>>()[0], "od");
     }
 
     #[test]

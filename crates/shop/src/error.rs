@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use binwright_catalog::kind::{KindError, ValueError};
 use binwright_catalog::layout::LayoutError;
+use binwright_catalog::money::MoneyError;
 use binwright_catalog::{Kind, Kinds, Money, Quantity, suggest};
 
 /// What can go wrong in a shop.
@@ -57,7 +58,7 @@ pub enum ShopError {
     #[error("{file}, line {line}: {message}")]
     Settings { file: String, line: usize, message: String },
     #[error(transparent)]
-    Money(#[from] binwright_catalog::money::MoneyError),
+    Money(#[from] MoneyError),
     #[error(transparent)]
     Diagnosis(#[from] binwright_diagnosis::DiagnosisError),
     #[error(transparent)]
@@ -184,6 +185,7 @@ impl ShopError {
                 Some("`binwright find` also finds what is worn or mistyped.".to_owned())
             }
             Self::IsThere { .. } => Some("Choose another name, or add --force.".to_owned()),
+            Self::Money(error) => error.hint().map(str::to_owned),
             Self::Value(error) => error.hint().map(str::to_owned),
             Self::Layout(error) => error.hint().map(str::to_owned),
             Self::Store(error) => error.hint().map(str::to_owned),

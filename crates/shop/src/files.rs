@@ -206,7 +206,11 @@ impl Shop {
         workbook: bool,
         style: CellStyle,
     ) -> Result<serde_json::Value, ShopError> {
-        let measures = if table == Table::Parts { self.measures_present()? } else { Vec::new() };
+        let measures = match table {
+            Table::Parts => self.measures_present()?,
+            Table::Bins if self.branches()?.branches.len() > 1 => vec!["branch".to_owned()],
+            _ => Vec::new(),
+        };
         let described = table_schema(table, &measures, &self.kinds);
         let mut export = if workbook {
             Export::xlsx(out, table, measures)?
@@ -265,6 +269,7 @@ impl Shop {
                     aisle: bin.aisle,
                     description: bin.description,
                     holds_most: bin.holds_most,
+                    branch: bin.branch,
                 }))
             }),
             Table::Stock => store.each_stock(|row| {
@@ -394,6 +399,7 @@ fn put(
             aisle: bin.aisle.clone(),
             description: bin.description.clone(),
             holds_most: bin.holds_most,
+            branch: bin.branch.clone(),
         }),
         Record::Stock(stock) => writer.put_opening(&Movement {
             part: stock.part.clone(),
@@ -458,6 +464,8 @@ fn is_of_the_row(error: &StoreError) -> bool {
             | StoreError::ManyParts { .. }
             | StoreError::NoSuchUnit { .. }
             | StoreError::NoSuchBin { .. }
+            | StoreError::NoSuchBranch { .. }
+            | StoreError::BinIsUsed { .. }
             | StoreError::NoSuchSupplier { .. }
             | StoreError::Terms { .. }
             | StoreError::EmptyNumber { .. }
@@ -477,7 +485,8 @@ fn offending(error: &StoreError) -> &str {
         | StoreError::NoSuchUnit { number }
         | StoreError::EmptyNumber { number }
         | StoreError::CrossToItself { number } => number,
-        StoreError::NoSuchBin { bin } => bin,
+        StoreError::NoSuchBin { bin } | StoreError::BinIsUsed { bin } => bin,
+        StoreError::NoSuchBranch { name } => name,
         _ => "",
     }
 }

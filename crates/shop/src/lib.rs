@@ -6,6 +6,7 @@
 pub mod answer;
 mod asked;
 pub mod bench;
+pub mod branches;
 pub mod buying;
 pub mod cores;
 pub mod counter;

@@ -100,7 +100,7 @@ impl Shop {
         } else {
             let id = self.part_numbered(name)?;
             let part = self.part(id)?;
-            let stock = self.store.stock(id, self.today)?;
+            let stock = self.stock_here_first(id)?;
             let bin = stock.into_iter().map(|line| line.bin).next().unwrap_or_default();
             (part.house, part.description, bin)
         };

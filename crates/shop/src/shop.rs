@@ -12,6 +12,7 @@ use binwright_store::{Keep, Place, Store, StoredQuote};
 use jiff::civil::Date;
 
 use crate::ShopError;
+use crate::branches::Chain;
 
 /// Rises when what the index keeps of a part changes: an older index is built anew.
 const INDEX_VERSION: u32 = 1;
@@ -26,6 +27,8 @@ pub struct Shop {
     pub(crate) kinds: Kinds,
     pub(crate) index: Index,
     pub(crate) today: Date,
+    /// Its branches, seen from this one.
+    pub(crate) chain: Chain,
     models: HashMap<String, Model>,
     /// What [`Shop::follow_others`] saw last.
     outside: i64,
@@ -77,7 +80,9 @@ impl Shop {
         let kinds = Kinds::load(&own_files(store.dir(), "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
         let outside = store.seen_from_outside()?;
+        let chain = Chain::read(&store, None)?;
         Ok(Self {
+            chain,
             store,
             kinds,
             index,
@@ -194,6 +199,7 @@ impl Shop {
             return Ok(false);
         }
         self.follow()?;
+        self.look_around()?;
         self.outside = outside;
         Ok(true)
     }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use binwright_catalog::{Condition, Money, Quantity};
 use binwright_store::{
-    History, Hold, Keep, Moved, Movement, OpenHold, Reason, Store, StoreError, Writer,
+    History, Hold, Keep, Moved, Movement, OpenHold, Reason, Sending, Store, StoreError, Writer,
 };
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -26,6 +26,8 @@ pub enum Act {
     Sell,
     /// It goes to the bin named.
     Move(String),
+    /// It is sent to the bin named, which is another branch's.
+    Transfer(String),
     /// It was tested, or given up for a core, and lies in this condition now.
     Regrade(Condition),
     /// It is given up.
@@ -129,6 +131,9 @@ pub struct Value {
     pub lines: Vec<ValueLine>,
     /// All of it.
     pub total: Money,
+    /// What was on its way between branches beside, when anything was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_transit: Option<Money>,
 }
 
 /// What a part in one condition is worth.
@@ -140,7 +145,7 @@ pub struct ValueLine {
     pub condition: Condition,
     /// How many.
     pub quantity: Quantity,
-    /// What they are worth in all.
+    /// What they are worth in all; nought is not known, for they came in without a cost.
     pub value: Money,
 }
 
@@ -235,7 +240,9 @@ impl Shop {
             let binwright_store::ValueLine { part, condition, quantity, value } = line;
             lines.push(ValueLine { part, condition, quantity, value });
         }
-        Ok(Value { day, lines, total })
+        let in_transit = self.store.value_in_transit_on(day)?;
+        let in_transit = Some(in_transit).filter(|value| value.minor != 0);
+        Ok(Value { day, lines, total, in_transit })
     }
 
     /// Promises stock until a day; returns the hold.
@@ -335,6 +342,21 @@ fn perform(w: &mut Writer<'_>, task: &Task, today: Date) -> Result<Option<i64>, 
     if !quantity.is_positive() && *act != Act::Correct {
         return Err(StoreError::Nothing.into());
     }
+    if let Act::Transfer(to) = act {
+        let sending = Sending {
+            part: part.clone(),
+            condition: *condition,
+            from: bin.clone(),
+            to: to.clone(),
+            quantity: *quantity,
+            reference: slip.reference.clone(),
+            note: slip.note.clone(),
+            who: slip.who.clone(),
+            at: Timestamp::now(),
+            day: today,
+        };
+        return Ok(Some(w.send(&slip.key, &sending)?));
+    }
     let leg = |reason, quantity| Movement {
         part: part.clone(),
         bin: bin.clone(),
@@ -354,6 +376,7 @@ fn perform(w: &mut Writer<'_>, task: &Task, today: Date) -> Result<Option<i64>, 
             vec![Movement { unit_cost: *unit_cost, ..leg(Reason::Receive, into) }]
         }
         Act::Issue => vec![leg(Reason::Issue, out)],
+        Act::Transfer(_) => Vec::new(), // sent above
         Act::Sell => vec![leg(Reason::Sale, out)],
         Act::Scrap => vec![leg(Reason::Scrap, out)],
         Act::ReturnIn => vec![leg(Reason::ReturnIn, into)],

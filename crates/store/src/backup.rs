@@ -112,7 +112,7 @@ fn copy(
 ) -> Result<(), StoreError> {
     let failed = |source| StoreError::File { path: to.to_owned(), source };
     if to.exists() {
-        return Err(failed(std::io::ErrorKind::AlreadyExists.into()));
+        return Err(StoreError::IsThere { path: to.to_owned() });
     }
     write_whole(to, failed, |unborn| {
         session.run("VACUUM INTO ?1", values![unborn.to_string_lossy().as_ref()])?;

@@ -1,5 +1,6 @@
 //! Is the store sound? Engine, ledger chain, balances, holds.
 
+use std::collections::BTreeMap;
 use std::fmt;
 
 use jiff::civil::Date;
@@ -25,8 +26,9 @@ impl fmt::Display for Trouble {
 }
 
 impl Store {
-    /// Checks the structure of a file, the chain of hashes over every movement, each balance
-    /// against the sum of its movements, and holds against stock. Empty when all is sound.
+    /// Checks the structure of a file, each branch's chain of hashes over its movements, each
+    /// balance against the sum of its movements, holds against stock, and what left branches against
+    /// what arrived. Empty when all is sound.
     ///
     /// # Errors
     ///
@@ -80,6 +82,10 @@ impl Store {
                 })
             },
         )?);
+        troubles.extend(self.said(sql!("transfers_unlike_ledger"), &[], |row| {
+            let (seq, what): (i64, String) = (row.get(0)?, row.get(1)?);
+            Ok(Trouble { what: format!("a transfer: {what}"), since: Some(seq) })
+        })?);
         troubles.extend(self.said(sql!("cores_over"), &[], |row| {
             let (debt, owed, settled): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(3)?);
             let what = format!("of {owed} thousandths of core debt {debt} {settled} are settled");
@@ -114,16 +120,18 @@ impl Store {
 
     /// Walks the ledger; the first break ends it, since every later hash rests on it.
     fn check_chain(&self) -> Result<Option<Trouble>, StoreError> {
-        let (mut expected, mut before) = (1, Vec::new());
+        let mut expected = 1;
+        let mut last: BTreeMap<u64, Vec<u8>> = BTreeMap::new();
         let end = self.session.each(sql!("movements_all"), &[], Entry::read, |(entry, hash)| {
             if entry.seq != expected {
                 return Err(Break::Found("a movement of the ledger is missing"));
             }
-            if entry.hash(&before) != hash {
+            let before = last.entry(entry.branch).or_default();
+            if entry.hash(before) != hash {
                 return Err(Break::Found("the ledger is not as it was posted"));
             }
             expected += 1;
-            before = hash;
+            *before = hash;
             Ok(())
         });
         match end {

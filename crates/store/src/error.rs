@@ -35,6 +35,24 @@ pub enum StoreError {
     NoSuchUnit { number: String },
     #[error("there is no bin `{bin}`")]
     NoSuchBin { bin: String },
+    #[error("there is no branch `{name}`")]
+    NoSuchBranch { name: String },
+    #[error("the branch that is there has no name yet")]
+    BranchUnnamed,
+    #[error("another branch is called `{name}`")]
+    BranchTaken { name: String },
+    #[error("both are of branch `{branch}`")]
+    SameBranch { branch: String },
+    #[error("stock moved in `{bin}`, which is another branch's")]
+    BinIsUsed { bin: String },
+    #[error("of transfer {transfer} {left} are on their way")]
+    NotOnItsWay { transfer: i64, left: Quantity },
+    #[error("transfer {transfer} was sent to another branch")]
+    OtherBranch { transfer: i64 },
+    #[error("of transfer {transfer} something has come")]
+    HasCome { transfer: i64 },
+    #[error("movement {seq} took a transfer back")]
+    TransferTakenBack { seq: i64 },
     #[error("`{number}` has no letter or digit")]
     EmptyNumber { number: String },
     #[error("`{number}` cannot cross to itself")]
@@ -71,6 +89,8 @@ pub enum StoreError {
     TooFine { number: String, kits: Quantity },
     #[error("the folder `{}` is not empty", dir.display())]
     NotEmpty { dir: PathBuf },
+    #[error("`{}` is there already", path.display())]
+    IsThere { path: PathBuf },
     #[error("there is nothing to count")]
     NothingToCount,
     #[error("there is no count sheet {sheet}")]
@@ -136,6 +156,7 @@ impl StoreError {
             Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
             Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
             Self::NotEmpty { .. } => Some("Name a new folder."),
+            Self::IsThere { .. } => Some("Name a new file; a copy is never written over."),
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
             Self::Locked => Some("Close the other program, or try again in a moment."),
             Self::Full => Some("Make room and do the step again."),
@@ -146,11 +167,19 @@ impl StoreError {
             Self::NoSuchPart { .. } => Some("Import the part first, or mend the number."),
             Self::NoSuchUnit { .. } => Some("Import the unit first, or mend the number."),
             Self::NoSuchBin { .. } => Some("Import the bin first, or mend its name."),
+            Self::NoSuchBranch { .. } => Some("`branch list` names them; `branch add` makes one."),
+            Self::BranchUnnamed => Some("Name it first: `branch name NAME`."),
+            Self::SameBranch { .. } => Some("From bin to bin of one branch it is `stock move`."),
+            Self::BinIsUsed { .. } => Some("Send its stock with `stock transfer` to a bin there."),
+            Self::NotOnItsWay { .. } => Some("`stock transit` shows what is."),
+            Self::OtherBranch { .. } => Some("Name a bin of the branch it was sent to."),
+            Self::HasCome { .. } => Some("Undo the arrival first."),
+            Self::TransferTakenBack { .. } => Some("Send it, or take it in, anew."),
             Self::CrossLoop { .. } => Some("One of these relations is the wrong way round."),
             Self::KeyTaken { .. } => Some("Use a key once; for other movements take another."),
             Self::NotAKit { .. } => Some("Import its parts as `contains` crosses."),
             Self::NoSuchSupplier { .. } => Some("Put the supplier first, or mend its name."),
-            Self::OrderIs { state: "draft", .. } => Some("Send it first."),
+            Self::OrderIs { state: "draft", .. } => Some("Send it first with `order send`."),
             Self::OrderIs { .. } => Some("What has come stays; say by line what will not come."),
             Self::Recount { .. } => Some("Count that place once more; the second count stands."),
             Self::SecondNeeded { .. } => {

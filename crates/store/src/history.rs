@@ -81,7 +81,7 @@ impl Store {
 }
 
 pub(crate) fn last_movement(session: &Session) -> Result<i64, StoreError> {
-    Ok(session.first(sql!("movement_last"), &[], |row| row.get(0))?.unwrap_or(0))
+    session.one(sql!("movement_last"), &[], |row| row.get(0))
 }
 
 impl Writer<'_> {

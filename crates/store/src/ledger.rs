@@ -31,6 +31,10 @@ pub enum Reason {
     ReturnIn,
     /// It went back to the supplier.
     ReturnOut,
+    /// It left for another branch.
+    TransferOut,
+    /// It came from another branch.
+    TransferIn,
     /// A kit was broken into its parts.
     Break,
     /// A kit was built of its parts.
@@ -40,7 +44,7 @@ pub enum Reason {
 }
 
 impl Reason {
-    const ALL: [Self; 13] = [
+    const ALL: [Self; 15] = [
         Self::Opening,
         Self::Receive,
         Self::Issue,
@@ -51,6 +55,8 @@ impl Reason {
         Self::Count,
         Self::ReturnIn,
         Self::ReturnOut,
+        Self::TransferOut,
+        Self::TransferIn,
         Self::Break,
         Self::Build,
         Self::Undo,
@@ -69,6 +75,8 @@ impl Reason {
             Self::Count => "count",
             Self::ReturnIn => "return-in",
             Self::ReturnOut => "return-out",
+            Self::TransferOut => "transfer-out",
+            Self::TransferIn => "transfer-in",
             Self::Break => "break",
             Self::Build => "build",
             Self::Undo => "undo",
@@ -82,6 +90,14 @@ impl Reason {
             Self::Issue | Self::Sale | Self::ReturnOut | Self::Scrap => Some(false),
             _ => None,
         }
+    }
+
+    /// Whether it is posted by a call of its own, which knows what belongs together.
+    pub(crate) fn is_of_its_own(self) -> bool {
+        matches!(
+            self,
+            Self::Break | Self::Build | Self::TransferOut | Self::TransferIn | Self::Undo
+        )
     }
 
     pub(crate) fn named(word: &str) -> Result<Self, StoreError> {
@@ -120,6 +136,9 @@ pub struct Movement {
     pub day: Date,
 }
 
+/// The branch of a shop that is one place, and the first of a chain.
+pub(crate) const FIRST_BRANCH: u64 = 1;
+
 /// A movement as a row of the ledger, what its hash covers.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Entry {
@@ -138,6 +157,7 @@ pub(crate) struct Entry {
     pub day: String,
     pub note: String,
     pub key: String,
+    pub branch: u64,
 }
 
 impl Entry {
@@ -159,11 +179,12 @@ impl Entry {
             day: row.get(12)?,
             note: row.get(13)?,
             key: row.get(14)?,
+            branch: row.get(15)?,
         };
-        Ok((entry, row.get(15)?))
+        Ok((entry, row.get(16)?))
     }
 
-    /// SHA-256 over the hash before it and every field, each with its length so that no two
+    /// SHA-256 over the hash before it in its branch and every field, each with its length so that no two
     /// movements spell alike.
     pub fn hash(&self, before: &[u8]) -> Vec<u8> {
         let mut hasher = Sha256::new();
@@ -186,6 +207,10 @@ impl Entry {
             for text in [&self.value.to_string(), &self.day, &self.note, &self.key] {
                 spell(&mut hasher, text);
             }
+        }
+        // Nor do those of the first branch say where they are.
+        if self.branch != FIRST_BRANCH {
+            spell(&mut hasher, &self.branch.to_string());
         }
         hasher.finalize().to_vec()
     }

@@ -6,6 +6,7 @@
 //! theirs is seen outside.
 
 mod backup;
+mod branches;
 mod catalogue;
 mod check;
 mod cores;
@@ -30,6 +31,7 @@ mod receipts;
 mod relations;
 mod stock;
 mod suppliers;
+mod transfers;
 mod units;
 mod usage;
 mod whole;
@@ -49,6 +51,7 @@ macro_rules! sql {
 }
 pub(crate) use sql;
 
+pub use branches::BranchWay;
 pub use catalogue::{Change, Price, StoredPart};
 pub use check::Trouble;
 pub use cores::{CoreDebt, CoreLine, Settled, Settling, Side};
@@ -69,6 +72,7 @@ pub use receipts::{Arrival, Arrived, LeadSeen, Receipt};
 pub use relations::CrossLine;
 pub use stock::{StockLine, StockRow};
 pub use suppliers::{Offer, Supplier};
+pub use transfers::{InTransit, Landing, Sending};
 pub use units::{BillRow, Bin};
 pub use usage::Used;
 pub use whole::write_whole;

@@ -376,15 +376,26 @@ impl Store {
     ///
     /// What the engine says.
     pub fn under_way(&self) -> Result<Vec<UnderWay>, StoreError> {
-        self.session.all(sql!("orders_under_way"), &[], |row| {
-            Ok(UnderWay {
-                part_id: row.get(0)?,
-                order: row.get(1)?,
-                quantity: Quantity::from_thousandths(row.get(2)?),
-                due: some_day(row, 3)?,
-            })
-        })
+        self.session.all(sql!("orders_under_way"), &[], under_way)
     }
+
+    /// What stands in drafts that were not sent, by part: meant, and not under way.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn drafted(&self) -> Result<Vec<UnderWay>, StoreError> {
+        self.session.all(sql!("orders_drafted"), &[], under_way)
+    }
+}
+
+fn under_way(row: &Row<'_>) -> Result<UnderWay, StoreError> {
+    Ok(UnderWay {
+        part_id: row.get(0)?,
+        order: row.get(1)?,
+        quantity: Quantity::from_thousandths(row.get(2)?),
+        due: some_day(row, 3)?,
+    })
 }
 
 pub(crate) fn order_name(id: i64) -> String {

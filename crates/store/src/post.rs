@@ -109,6 +109,11 @@ impl Writer<'_> {
     /// Appends what goes out, then what comes in, so that what is carried over is known.
     pub(crate) fn post_legs(&mut self, key: &str, mut legs: Vec<Leg>) -> Result<i64, StoreError> {
         legs.sort_by_key(|leg| leg.entry.quantity > 0);
+        self.post_in_order(key, legs)
+    }
+
+    /// Appends the legs as they stand.
+    pub(crate) fn post_in_order(&mut self, key: &str, legs: Vec<Leg>) -> Result<i64, StoreError> {
         let mut weight: i128 = legs.iter().map(|leg| leg.worth.weight()).sum();
         let mut carried: i64 = 0;
         self.whole(|w| {
@@ -181,6 +186,7 @@ impl Writer<'_> {
         if undone {
             return Err(StoreError::UndoneAlready { seq });
         }
+        self.refuse_undoing_transfer(seq)?;
         let entries = self.posting_of(seq)?;
         if entries.is_empty() {
             return Err(StoreError::NoSuchMovement { seq });
@@ -201,7 +207,8 @@ impl Writer<'_> {
             };
             legs.push(Leg { entry, worth });
         }
-        self.post_legs("", legs)
+        // Backwards, so that what came in and went out again in one posting is there to go back.
+        self.post_in_order("", legs)
     }
 
     /// Keeps all that `act` writes, or nothing of it when it fails, whatever the caller then does.
@@ -262,14 +269,16 @@ impl Writer<'_> {
         }
         let balance = on_hand.checked_add(entry.quantity).ok_or(StoreError::TooLarge)?;
         entry.value = self.revalue(part, &entry.condition, entry.quantity, worth)?;
-        let last: Option<(i64, Vec<u8>)> =
-            self.session.first(sql!("movement_last"), &[], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        let (seq, before) = last.unwrap_or_default();
-        entry.seq = seq + 1;
+        let (last, branch, before) =
+            self.session.one(sql!("movement_before"), values![bin], |row| {
+                Ok((row.get::<i64>(0)?, row.get(1)?, row.get::<Option<Vec<u8>>>(2)?))
+            })?;
+        entry.seq = last + 1;
+        entry.branch = branch;
         if entry.posting == 0 {
             entry.posting = entry.seq;
         }
-        let hash = entry.hash(&before);
+        let hash = entry.hash(&before.unwrap_or_default());
         self.session.run(
             sql!("movement_add"),
             values![
@@ -288,6 +297,7 @@ impl Writer<'_> {
                 entry.day,
                 entry.note,
                 entry.key,
+                entry.branch,
                 hash
             ],
         )?;
@@ -330,7 +340,10 @@ fn counter_worths(entries: &[Entry]) -> Result<Vec<Worth>, StoreError> {
     let out = |entry: &&Entry| entry.quantity < 0;
     let became = value == 0 && entries.iter().any(|e| out(&e)) && !entries.iter().all(|e| out(&e));
     let priced = entries.iter().filter(out).any(|entry| entry.value != 0);
+    // A transfer's arrival takes back what it brought, and what of it was given up.
+    let landed = entries.iter().any(|entry| entry.reason == Reason::TransferIn.word());
     let worth = |entry: &Entry| match net[&(entry.part, entry.condition.as_str())] {
+        _ if landed => Worth::Amount(entry.value.saturating_neg()),
         (0, 0) => Worth::Stays,
         _ if became && entry.quantity < 0 => {
             let weight = if priced { entry.value } else { entry.quantity };
@@ -353,7 +366,7 @@ fn refuse_lopsided(movements: &[Movement], legs: &[Leg]) -> Result<(), StoreErro
             return Err(StoreError::Nothing);
         }
         let other_way = reason.comes_in().is_some_and(|comes_in| comes_in != (quantity > 0));
-        if other_way || matches!(reason, Reason::Break | Reason::Build | Reason::Undo) {
+        if other_way || reason.is_of_its_own() {
             return Err(StoreError::WrongWay { reason: reason.word() });
         }
         if matches!(reason, Reason::Move | Reason::Condition) {

@@ -2,8 +2,10 @@
 
 use binwright_catalog::{Layout, Money, Part, Quantity, number};
 
+use crate::branches::{branch, branch_of};
 use crate::catalogue::{parts_by_number, read_part, with_numbers};
 use crate::engine::{Session, values};
+use crate::ledger::FIRST_BRANCH;
 use crate::{Bin, Store, StoreError, Writer, sql};
 
 /// What putting something did.
@@ -101,13 +103,27 @@ impl Writer<'_> {
     ///
     /// # Errors
     ///
-    /// When its name is empty or the engine fails.
+    /// [`StoreError::NoSuchBranch`]; [`StoreError::BinIsUsed`] when it is another branch's and something
+    /// moved there; when its name is empty or the engine fails.
     pub fn put_bin(&mut self, bin: &Bin) -> Result<Put, StoreError> {
         let folded = number::fold(&bin.name);
         if folded.is_empty() {
             return Err(StoreError::EmptyNumber { number: bin.name.clone() });
         }
-        let there = bin_id(self.session, &bin.name)?.is_some();
+        let known = bin_id(self.session, &bin.name)?;
+        let is_of = known.map(|id| Ok::<_, StoreError>((id, branch_of(self.session, id)?.0)));
+        let is_of = is_of.transpose()?;
+        let branch = match (&bin.branch, is_of) {
+            (Some(name), _) => branch(self.session, name)?.0,
+            (None, Some((_, branch))) => branch,
+            (None, None) => FIRST_BRANCH,
+        };
+        if let Some((id, was)) = is_of
+            && was != branch
+            && self.session.one(sql!("bin_is_used"), values![id], |row| row.get(0))?
+        {
+            return Err(StoreError::BinIsUsed { bin: bin.name.clone() });
+        }
         let changed = self.session.run(
             sql!("bin_put"),
             values![
@@ -115,10 +131,11 @@ impl Writer<'_> {
                 folded,
                 &bin.aisle,
                 &bin.description,
-                bin.holds_most.map(Quantity::thousandths)
+                bin.holds_most.map(Quantity::thousandths),
+                branch
             ],
         )?;
-        Ok(put(there, changed))
+        Ok(put(known.is_some(), changed))
     }
 
     /// Puts the price of a part on a list. The part is named by house number or another; with a

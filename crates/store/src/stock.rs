@@ -12,6 +12,8 @@ use crate::{Store, StoreError, Writer, sql};
 pub struct StockLine {
     /// The bin.
     pub bin: String,
+    /// The bin's branch; empty in a shop that is one place.
+    pub branch: String,
     /// In what condition.
     pub condition: Condition,
     /// What lies there.
@@ -121,6 +123,7 @@ pub(crate) fn stock_of(
             condition: condition(&row.get::<String>(1)?)?,
             on_hand: Quantity::from_thousandths(row.get(2)?),
             held: Quantity::from_thousandths(row.get(3)?),
+            branch: row.get(4)?,
         })
     })
 }

@@ -89,7 +89,8 @@ impl Writer<'_> {
     }
 
     /// Puts an offer, known by supplier, part and the supplier's number. Price breaks it does not
-    /// name stay as they are, so that a list can be put row by row; see [`Writer::drop_offers`].
+    /// name stay as they are, so that a list can be put row by row; see [`Writer::drop_offers`]. One
+    /// with a price break that was not there counts as added.
     ///
     /// # Errors
     ///
@@ -115,7 +116,11 @@ impl Writer<'_> {
             w.session
                 .first(sql!("offer_id"), values![supplier, part, offer.number], |row| row.get(0))
         };
-        let there = id(self)?.is_some();
+        let before = id(self)?;
+        let known: Vec<i64> =
+            self.session.all(sql!("offer_breaks"), values![before], |row| row.get(0))?;
+        let is_known = |from: &Quantity| known.contains(&from.thousandths());
+        let there = before.is_some() && offer.breaks.iter().all(|(from, _)| is_known(from));
         let mut changed = self.session.run(
             sql!("offer_put"),
             values![

@@ -17,6 +17,9 @@ pub struct Bin {
     pub description: String,
     /// The most it takes, all parts together; no limit when not given.
     pub holds_most: Option<Quantity>,
+    /// Its branch; not given in a shop that is one place. Put without, it stays where it is, and a new
+    /// one is the first branch's.
+    pub branch: Option<String>,
 }
 
 /// One line of a bill with the part's id.
@@ -96,6 +99,7 @@ impl Store {
                 aisle: row.get(1)?,
                 description: row.get(2)?,
                 holds_most: row.get::<Option<i64>>(3)?.map(Quantity::from_thousandths),
+                branch: row.get(4)?,
             })
         })
     }

@@ -39,4 +39,21 @@ impl Store {
         };
         self.session.each(sql!("demand_of_ledger"), values![until.to_string()], read, take)
     }
+
+    /// What each branch used of each part after `since`, up to and with `until`, less what came back and
+    /// what was undone: part, branch, quantity.
+    ///
+    /// # Errors
+    ///
+    /// What the engine says.
+    pub fn used_by_branch(
+        &self,
+        since: Date,
+        until: Date,
+    ) -> Result<Vec<(u64, String, Quantity)>, StoreError> {
+        let days = (since.to_string(), until.to_string());
+        self.session.all(sql!("used_by_branch"), values![days.0, days.1], |row| {
+            Ok((row.get(0)?, row.get(1)?, Quantity::from_thousandths(row.get(2)?)))
+        })
+    }
 }

@@ -178,6 +178,8 @@ pub struct Job {
 pub struct Where {
     /// Where the shop is.
     pub shop: Place,
+    /// The branch this is, in a shop with several, when it was said.
+    pub branch: Option<String>,
     /// The folder of the indexes of all shops.
     pub cache: PathBuf,
     /// Where the made-up shop is, or will be.
@@ -207,13 +209,19 @@ impl Where {
         let Self { shop, cache, demo, .. } = self;
         let today = (self.today)();
         match make {
-            None => Shop::open(shop.clone(), cache, today),
+            None => self.standing(Shop::open(shop.clone(), cache, today)?),
             Some(Make::New { name, currency }) => {
                 Shop::create(shop.clone(), cache, today, &name, currency)
             }
             Some(Make::Demo) if Place::from(demo).may_be_a_shop() => Shop::open(demo, cache, today),
             Some(Make::Demo) => Shop::demo(demo, cache, today).map(|(shop, _)| shop),
         }
+    }
+
+    /// The shop, seen from the branch that was said.
+    fn standing(&self, mut shop: Shop) -> Result<Shop, ShopError> {
+        self.branch.as_deref().map_or(Ok(()), |branch| shop.stand_at(branch))?;
+        Ok(shop)
     }
 }
 
@@ -309,7 +317,8 @@ pub fn work_aside(
     let mut opened = None;
     while let Ok(first) = jobs.recv() {
         if opened.is_none() && place.shop.may_be_a_shop() {
-            opened = Some(Shop::open_behind(place.shop.clone(), &place.cache, (place.today)())?);
+            let shop = Shop::open_behind(place.shop.clone(), &place.cache, (place.today)())?;
+            opened = Some(place.standing(shop)?);
         }
         // Without a shop nobody waits for an answer yet: the desks ask again when there is one.
         if let Some(shop) = &mut opened {

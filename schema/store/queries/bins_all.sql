@@ -1,1 +1,3 @@
-SELECT name, aisle, description, holds_most FROM bin ORDER BY bin_id
+SELECT n.name, n.aisle, n.description, n.holds_most, NULLIF(b.name, '')
+FROM bin n LEFT JOIN branch b ON b.branch_id = n.branch_id
+ORDER BY n.bin_id

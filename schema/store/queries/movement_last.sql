@@ -1,1 +1,1 @@
-SELECT seq, hash FROM movement ORDER BY seq DESC LIMIT 1
+SELECT COALESCE(MAX(seq), 0) FROM movement

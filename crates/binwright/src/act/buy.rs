@@ -11,6 +11,15 @@ use crate::say::Say;
 pub fn buy(act: BuyAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     match act {
         BuyAct::Advise(args) => advise(&args, places, say),
+        BuyAct::Transfers { order_cost } => {
+            let shop = open_behind(places)?;
+            let order_cost = order_cost.map(|text| shop.money(&text)).transpose()?;
+            let asked = AdviceAsked { order_cost, ..AdviceAsked::on(today()) };
+            let lines = shop.advise_transfers(&asked)?;
+            answer(say, &lines, |say| lines.iter().for_each(|line| render::transfer(say, line)))?;
+            let none = "nothing need go from branch to branch";
+            Ok(if lines.is_empty() { nothing(none) } else { Done::Well })
+        }
     }
 }
 

@@ -1,14 +1,16 @@
 //! What do the commands of the stock desk do?
 
 use binwright_catalog::{Condition, Quantity};
+use binwright_shop::branches::Come;
 use binwright_shop::stock::{Act, Slip, Task, restore};
 use binwright_shop::{Hold, Keep, ShopError};
 use serde_json::json;
 
 use super::{Done, Failure, answer, nothing, open_behind, today};
+use crate::args::stock as args;
 use crate::args::stock::{BackupArgs, Hand, HoldAct, Piece, RestoreArgs, StockAct};
 use crate::places::Places;
-use crate::render::stock as render;
+use crate::render::{branch, stock as render};
 use crate::say::Say;
 
 pub fn keep(hand: &Hand) -> Keep {
@@ -48,12 +50,31 @@ pub fn stock(act: StockAct, places: &Places, say: &mut Say) -> Result<Done, Fail
             answer(say, &value, |say| render::value(say, &value))?;
             return Ok(Done::Well);
         }
+        StockAct::Transit => {
+            let lines = shop.in_transit()?;
+            answer(say, &lines, |say| lines.iter().for_each(|line| branch::in_transit(say, line)))?;
+            return Ok(if lines.is_empty() {
+                nothing("nothing is on its way")
+            } else {
+                Done::Well
+            });
+        }
+        StockAct::Arrive { transfer, quantity, lost, bin, slip } => {
+            let many = |text: Option<String>| text.map(|text| self::quantity(&text)).transpose();
+            let (came, lost) = (many(quantity)?, many(lost)?.unwrap_or(Quantity::ZERO));
+            let keep = keep(&slip.hand);
+            let come = Come { transfer, came, lost, bin, slip: self::slip(&slip) };
+            let posted = shop.arrive(&come, keep)?;
+            answer(say, &posted, |say| render::posted(say, &posted))?;
+            return Ok(Done::Well);
+        }
         StockAct::Receive { piece, unit_cost } => {
             (Act::Receive(unit_cost.map(|text| shop.money(&text)).transpose()?), piece)
         }
         StockAct::Issue(piece) => (Act::Issue, piece),
         StockAct::Sell(piece) => (Act::Sell, piece),
         StockAct::Move { piece, to } => (Act::Move(to), piece),
+        StockAct::Transfer { piece, to } => (Act::Transfer(to), piece),
         StockAct::Regrade { piece, into } if into == "scrap" => (Act::Scrap, piece),
         StockAct::Regrade { piece, into } => (Act::Regrade(condition(&into)?), piece),
         StockAct::ReturnIn(piece) => (Act::ReturnIn, piece),
@@ -79,13 +100,17 @@ fn task(act: Act, piece: &Piece) -> Result<Task, Failure> {
         bin: piece.bin.clone(),
         condition: condition(&piece.condition)?,
         quantity: quantity(&piece.quantity)?,
-        slip: Slip {
-            reference: piece.slip.reference.clone(),
-            note: piece.slip.note.clone(),
-            who: piece.slip.hand.name(),
-            key: piece.slip.key.clone(),
-        },
+        slip: slip(&piece.slip),
     })
+}
+
+fn slip(said: &args::Slip) -> Slip {
+    Slip {
+        reference: said.reference.clone(),
+        note: said.note.clone(),
+        who: said.hand.name(),
+        key: said.key.clone(),
+    }
 }
 
 pub fn hold(act: HoldAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {

@@ -10,6 +10,12 @@ use jiff::civil::Date;
 pub enum BuyAct {
     /// Say what to order, how many and why, by what most likely runs short
     Advise(AdviseArgs),
+    /// Say what should go from one branch to another because moving costs less than buying
+    Transfers {
+        /// What placing an order for a part costs: it is saved where nothing need be bought
+        #[arg(long, value_name = "AMOUNT")]
+        order_cost: Option<String>,
+    },
 }
 
 /// Whom the service is promised to.
@@ -27,7 +33,7 @@ pub enum Allocate {
 #[derive(Debug, Args)]
 pub struct AdviseArgs {
     /// The day; nothing later is seen [default: today]
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     pub as_of: Option<Date>,
     /// The service asked for, a share between 0 and 1
     #[arg(long, default_value_t = AdviceAsked::SERVICE, value_name = "SHARE")]

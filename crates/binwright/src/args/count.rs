@@ -113,7 +113,7 @@ pub enum CoresAct {
         #[arg(long, value_name = "MONEY")]
         deposit: String,
         /// The last day the old part is taken back
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         until: Option<Date>,
         /// Order, sale or job it belongs to
         #[arg(long, default_value = "", hide_default_value = true)]

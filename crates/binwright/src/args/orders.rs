@@ -59,7 +59,7 @@ pub enum OrderAct {
         #[arg(value_enum)]
         rest: RestArg,
         /// When it is to come
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         due: Option<Date>,
         /// Why
         #[arg(long, default_value = "", hide_default_value = true)]
@@ -189,7 +189,7 @@ pub enum ReportAct {
     /// How long suppliers truly take
     Leads {
         /// The last day of what is looked at; today when not given
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         to: Option<Date>,
     },
 }
@@ -198,10 +198,10 @@ pub enum ReportAct {
 #[derive(Debug, Clone, Copy, Args)]
 pub struct PeriodArgs {
     /// The first day; a year before the last when not given
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     pub from: Option<Date>,
     /// The last day; today when not given
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     pub to: Option<Date>,
 }
 

@@ -114,7 +114,7 @@ pub struct SheetArgs {
     #[arg(long, value_name = "X,Y")]
     pub printer_scale: Option<String>,
     /// The day the document carries [default: today]
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     pub day: Option<Date>,
     /// Overwrite the file when it is there
     #[arg(long)]

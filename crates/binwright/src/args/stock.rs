@@ -102,6 +102,30 @@ pub enum StockAct {
         /// Where to
         to: String,
     },
+    /// Send to a bin of another branch; it is on its way until it arrives there
+    Transfer {
+        #[command(flatten)]
+        piece: Piece,
+        /// Where to
+        to: String,
+    },
+    /// Take in what came of a transfer; what is missing stays on its way, or is given up
+    Arrive {
+        /// The number of the transfer, as `stock transit` shows it
+        transfer: i64,
+        /// How many came; all that are on their way when not given
+        quantity: Option<String>,
+        /// How many will never come: their value is scrapped
+        #[arg(long, value_name = "N")]
+        lost: Option<String>,
+        /// The bin they are put in, where it is not the one they were meant for
+        #[arg(long)]
+        bin: Option<String>,
+        #[command(flatten)]
+        slip: Slip,
+    },
+    /// Show what is on its way between branches
+    Transit,
     /// Change the condition after a test: --readings are kept with it
     Regrade {
         #[command(flatten)]
@@ -155,7 +179,7 @@ pub enum StockAct {
     /// Say what the stock was worth when a day ended
     Value {
         /// The day; today when not given
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         on: Option<Date>,
     },
 }
@@ -178,7 +202,7 @@ pub enum HoldAct {
         #[arg(long)]
         reference: String,
         /// The last day it is promised
-        #[arg(long, value_name = "YYYY-MM-DD")]
+        #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
         until: Date,
         /// Judge it, write nothing
         #[arg(long)]

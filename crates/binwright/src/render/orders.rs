@@ -11,7 +11,7 @@ use binwright_shop::buying::reports::{
 };
 use jiff::civil::Date;
 
-use super::stock::posted;
+use super::stock::{known, posted};
 use crate::say::{Form, Say};
 
 /// Adds from whom to buy what.
@@ -232,6 +232,7 @@ pub fn dead(say: &mut Say, report: &DeadReport) {
         if say.form == Form::Plain {
             say.fields(&[part, &condition, &quantity, &value, &last]);
         } else {
+            let value = known(line.value);
             say.line(format!(
                 "{part:<14} {condition:<9} {quantity:>8} {value:>14}  last wanted {last}"
             ));
@@ -241,8 +242,13 @@ pub fn dead(say: &mut Say, report: &DeadReport) {
         let (from, to) = (report.period.from, report.period.to);
         let known = report.known_since.map_or_else(|| "never".to_owned(), |day| day.to_string());
         let parts = report.lines.len();
+        let unknown = match report.lines.iter().filter(|line| line.value.minor == 0).count() {
+            0 => String::new(),
+            lines => format!(" and {lines} of unknown cost"),
+        };
         say.heading(format!(
-            "{parts} lines worth {} not wanted {from} to {to}; what was wanted is known since {known}",
+            "{parts} lines, worth {}{unknown}, not wanted {from} to {to}; what was wanted is known \
+             since {known}",
             report.total
         ));
     }
@@ -273,6 +279,11 @@ pub fn service(say: &mut Say, report: &ServiceReport) {
     } else {
         let asked = percent(report.asked);
         say.heading(format!("{served} served, {lost} not there: {reached}, {asked} asked"));
+        let (from, to) = (report.period.from, report.period.to);
+        say.line(format!(
+            "{from} to {to}; served: jobs, sales, imported months; not there: what `stock asked` \
+             noted and imports mark as lost"
+        ));
     }
     for line in &report.short {
         let lost = line.lost.to_string();

@@ -1,11 +1,11 @@
 //! How do movements, holds and values read?
 
+use binwright_catalog::Money;
 use binwright_shop::answer::InBin;
 use binwright_shop::buying::LostSale;
 use binwright_shop::stock::reach::Reach;
 use binwright_shop::stock::{HoldLine, MovedLine, Posted, Value};
 
-use super::in_bin;
 use crate::say::{Form, Say};
 
 /// Adds what came of a posting.
@@ -108,6 +108,11 @@ pub fn lost(say: &mut Say, lost: &LostSale) {
     }
 }
 
+/// What stock is worth; nought is not known, for it came in without a cost.
+pub fn known(value: Money) -> String {
+    if value.minor == 0 { "cost unknown".to_owned() } else { value.to_string() }
+}
+
 /// Adds what the stock is worth.
 pub fn value(say: &mut Say, value: &Value) {
     for line in &value.lines {
@@ -119,14 +124,18 @@ pub fn value(say: &mut Say, value: &Value) {
                 line.value.to_string(),
             ]);
         } else {
+            let value = known(line.value);
             say.line(format!(
-                "{:<14} {:<9} {:>10} {:>16}",
-                line.part, line.condition, line.quantity, line.value
+                "{:<14} {:<9} {:>10} {value:>16}",
+                line.part, line.condition, line.quantity
             ));
         }
     }
     if say.form != Form::Plain {
         say.heading(format!("worth {} when {} ended", value.total, value.day));
+        if let Some(beside) = value.in_transit {
+            say.line(format!("and {beside} on its way between branches"));
+        }
     }
 }
 
@@ -144,7 +153,7 @@ pub fn reach(say: &mut Say, reach: &Reach) {
         ));
     }
     for (how, part, remark, free, bins) in own.chain(kits).chain(others) {
-        let bins: Vec<String> = bins.iter().map(|line: &InBin| in_bin(line)).collect();
+        let bins: Vec<String> = bins.iter().map(InBin::words).collect();
         let bins = if bins.is_empty() { "none in the bins".to_owned() } else { bins.join(", ") };
         if say.form == Form::Plain {
             say.fields(&[how, part, &free.to_string(), &bins, remark]);

@@ -41,7 +41,12 @@ impl Bench {
     }
 
     pub fn with_samples() -> Self {
-        let bench = Self::empty();
+        Self::empty().filled()
+    }
+
+    /// Makes the shop of the samples in it.
+    pub fn filled(self) -> Self {
+        let bench = self;
         assert!(bench.run(&["create", "--name", "Test shop"]).status.success());
         let path = |table: &&str| samples().join(format!("{table}.csv")).display().to_string();
         let files: Vec<String> = TABLES.iter().map(path).collect();

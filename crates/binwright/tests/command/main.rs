@@ -4,6 +4,7 @@
 #![allow(clippy::float_cmp, reason = "quantities of few digits come out as they went in")]
 
 mod bench;
+mod branches;
 mod buying;
 mod counter;
 mod crash;
@@ -15,4 +16,6 @@ mod quote;
 mod readings;
 mod screens;
 mod shape;
+#[cfg(unix)]
+mod soak;
 mod stock;

@@ -2,15 +2,15 @@
 
 use nalgebra::{SMatrix, SVector};
 
-/// One, state, state above two knots, long memory over state, age, family's trend.
-pub(super) const FEATURES: usize = 7;
+/// One, state, state above two knots, long memory over state, age, long memory of what is well known, family's trend.
+pub(super) const FEATURES: usize = 8;
 
 /// Coefficients of a shop that has no past: believe three quarters of what a slow part shows, all of what a
 /// fast one shows, half of its family's trend. Ours, near what pooled fits of intermittent parts give.
-pub(super) const BUILT_IN: [f64; FEATURES] = [0.0, 0.75, 0.1, 0.15, 0.0, 0.0, 0.5];
+pub(super) const BUILT_IN: [f64; FEATURES] = [0.0, 0.75, 0.1, 0.15, 0.0, 0.0, 0.0, 0.5];
 
 /// How firmly each built-in coefficient is held: one over its variance between shops. Our guess.
-const FIRM: [f64; FEATURES] = [16.0, 40.0, 40.0, 40.0, 20.0, 40.0, 8.0];
+const FIRM: [f64; FEATURES] = [16.0, 40.0, 40.0, 40.0, 20.0, 40.0, 40.0, 8.0];
 
 /// Above this many units ahead, a part's scatter grows with its mean rather than with the root of it.
 const ROOT_UP_TO: f64 = 4.0;

@@ -1,11 +1,11 @@
 //! How much, and of late, has a part sold? A few sums that each month moves on.
 
-use super::{Series, fit::FEATURES};
+use super::{Series, drift::Drifts, fit::FEATURES};
 
 /// How much a month ago weighs against this one: the state, and the two memories of the trend.
-const KEEP: f64 = 0.87;
+pub(super) const KEEP: f64 = 0.87;
 const KEEP_SHORT: f64 = 0.7;
-const KEEP_LONG: f64 = 0.97;
+pub(super) const KEEP_LONG: f64 = 0.97;
 
 /// The months of sales that the usual rate weighs in the state.
 const USUAL_MONTHS: f64 = 0.5;
@@ -25,6 +25,9 @@ const ENDS: f64 = 0.000_2;
 
 /// The least chance of an empty month: nothing is so sure to sell that one tells much. Our guess.
 const EMPTY_MIN: f64 = 0.3;
+
+/// A part that sold so much is half known: half of what parts alike take over from the usual is its own.
+const LATER_KNOWN: f64 = 10.0;
 
 /// The oldest age told apart, in months.
 const AGE_MAX: f64 = 24.0;
@@ -54,6 +57,11 @@ pub(super) struct State {
     short: Memory,
     long: Memory,
     total: f64,
+    /// What it sold after its first month, and the same by the months from there.
+    later: f64,
+    dated: f64,
+    /// The squares of what those months sold.
+    squares: f64,
     /// Months with a sale, and all since the first.
     sales: f64,
     age: f64,
@@ -81,6 +89,11 @@ impl State {
             *self = Self { old: self.known < OLD_BEFORE, ..Self::new(self.known) };
         }
         let capped = sold.min(self.cap());
+        if self.started() {
+            self.later += capped;
+            self.dated += capped * self.age;
+            self.squares += capped * capped;
+        }
         self.known += 1;
         self.age += 1.0;
         self.total += sold;
@@ -115,6 +128,18 @@ impl State {
         if (short - long).abs() <= 1.28 * chance || !self.started() { 1.0 } else { short / long }
     }
 
+    /// What the months ahead sell over what the state says, and over what the long memory says, as its rate drifts.
+    /// The month of the first sale, from which the others are counted, says nothing of that.
+    fn ahead(&self, drifts: &Drifts) -> [f64; 2] {
+        if self.later <= 0.0 {
+            return [1.0; 2];
+        }
+        let months = self.age - 1.0;
+        // Units that come in clumps tell as much as so many fewer: the clump is the variance over the mean.
+        let clump = ((self.squares - self.later * self.later / months) / self.later).max(1.0);
+        drifts.ahead(months as usize, self.later / clump, self.dated / self.later - 1.0)
+    }
+
     /// The chance that it still sells, after the months since its last sale: it may have ended in any of them, or
     /// they were empty by chance, as often as months were before.
     pub(super) fn lives(&self) -> f64 {
@@ -125,13 +150,20 @@ impl State {
     }
 
     /// The columns of the regression: one, the state, the state above each of [`KNOTS`], the long
-    /// memory over the state, age, the family's trend.
+    /// memory over the state, age, the long memory as far as the part is known, the family's trend.
     /// All but the first are zero for a grown part that sells the usual rate in a steady family.
-    pub(super) fn features(&self, usual: f64, family_trend: f64) -> [f64; FEATURES] {
-        let ln_rate = |memory: Memory| {
-            ((USUAL_MONTHS * usual + memory.sum) / (USUAL_MONTHS + memory.weight)).ln()
+    pub(super) fn features(
+        &self,
+        drifts: &Drifts,
+        usual: f64,
+        family_trend: f64,
+    ) -> [f64; FEATURES] {
+        let ln_rate = |memory: Memory, ahead: f64| {
+            ((USUAL_MONTHS * usual + ahead * memory.sum) / (USUAL_MONTHS + memory.weight)).ln()
         };
-        let (x, long, usual) = (ln_rate(self.recent), ln_rate(self.long), usual.ln());
+        let [recent_ahead, long_ahead] = self.ahead(drifts);
+        let (x, long) = (ln_rate(self.recent, recent_ahead), ln_rate(self.long, long_ahead));
+        let usual = usual.ln();
         let young = self.started() && !self.old;
         let age = if young { (self.age - 1.0).min(AGE_MAX) } else { AGE_MAX };
         [
@@ -141,6 +173,7 @@ impl State {
             x.max(KNOTS[1]) - usual.max(KNOTS[1]),
             long - x,
             ((1.0 + age) / (1.0 + AGE_MAX)).ln(),
+            self.later / (self.later + LATER_KNOWN) * (long - usual),
             family_trend,
         ]
     }

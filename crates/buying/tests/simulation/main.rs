@@ -224,7 +224,7 @@ fn the_fill_asked_for_is_reached() {
 }
 
 /// The pool is the default for the stock it saves at equal fill, above. On the replay of one invented
-/// shop it is not first: smoothing of blocks loses a hundredth less. Both figures are in the log.
+/// shop it is not first: smoothing of blocks loses two hundredths less. Both figures are in the log.
 #[test]
 fn the_table_of_past_losses_has_the_pool_near_the_least_and_ahead_of_croston() {
     let parts = shop(5, 600, 0.4);
@@ -280,7 +280,8 @@ fn demand_that_ended_takes_the_stock_with_it() {
 const WAYS: [&str; 10] =
     ["smooth", "erratic", "slow", "slow", "slow", "lumpy", "lumpy", "dying", "rising", "newborn"];
 
-/// What was forecast of the parts at a place in ten over what they then sold, over several shops.
+/// What was forecast of the parts at a place in ten over what they then sold, over several shops. A rate is shrunk
+/// toward what is usual where little is known, so parts picked by the way they go cannot all come out at one.
 fn forecast_over_sold(seeds: std::ops::Range<u64>, wander: f64) -> [f64; 10] {
     let mut sums = [[0.0; 2]; 10];
     for seed in seeds {
@@ -298,12 +299,20 @@ fn forecast_over_sold(seeds: std::ops::Range<u64>, wander: f64) -> [f64; 10] {
     sums.map(|[forecast, sold]| forecast / sold)
 }
 
+/// A dying part sells 4 % less every month, to a fourteenth in the end; a rising one 2 % more. Without a look at the
+/// dates of their sales they are forecast at 2.4 to 2.9 times, and at two thirds of, what came.
 #[test]
-fn what_slowly_dies_is_not_forecast_far_above_what_it_sells() {
+fn what_slowly_dies_or_rises_is_told_from_what_stays() {
     for (world, wander) in WORLDS {
-        let off = forecast_over_sold(21..25, wander);
+        let off = forecast_over_sold(21..23, wander);
         for (way, off) in WAYS.iter().zip(off) {
             println!("{world}, {way}: forecast {off:.3} times what came");
+        }
+        let [.., dying, rising, _] = off;
+        assert!(dying < 2.1, "{world}: {dying}");
+        assert!(rising > 0.67, "{world}: {rising}");
+        for (way, off) in WAYS.iter().zip(off).take(7) {
+            assert!((0.85..1.2).contains(&off), "{world}, {way}: {off}");
         }
     }
 }

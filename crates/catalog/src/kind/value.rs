@@ -34,7 +34,9 @@ impl ValueError {
             Self::Length { source: LengthError::Comma { .. }, .. } => {
                 Some("Declare the decimal comma, or write 12.5.")
             }
-            Self::Length { .. } => Some("Write 112.3, 0.25 in, 4 7/16 in or 30 mil."),
+            Self::Length { .. } => {
+                Some("Write 112.3, 0.25 in, 4 7/16 in or 30 mil; leave out what was not measured.")
+            }
             Self::NotAThread { .. } => Some("Write M8, M8x1, 1/4-28 or #10-32."),
             Self::NotACode { .. } => Some("A code has at most 64 characters."),
             _ => None,

@@ -496,7 +496,7 @@ impl Shop {
 
     /// The stock of a part, what `own` promises of it counted as free.
     fn stock_but(&self, id: u64, house: &str, own: &[Hold]) -> Result<Vec<StockLine>, ShopError> {
-        let mut stock = self.store.stock(id, self.today)?;
+        let mut stock = self.stock_here_first(id)?;
         for line in &mut stock {
             let ours = own.iter().filter(|hold| {
                 hold.part == house && hold.bin == line.bin && hold.condition == line.condition

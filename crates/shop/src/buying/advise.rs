@@ -129,6 +129,8 @@ pub struct AdvisedLine {
     pub if_not: String,
     /// What is on its way, the first due first.
     pub coming: Vec<Coming>,
+    /// What stands in drafts that were not sent: not on its way, but somebody meant to order it.
+    pub drafted: Vec<Coming>,
     /// Days from an order to the shelf.
     pub lead_days: u32,
     /// Days until an order placed at the next look is here.
@@ -146,7 +148,7 @@ pub struct AdvisedLine {
 /// Something that was ordered and is not here yet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Coming {
-    /// The order: `O-12`.
+    /// The order: `O-12`; between branches `transfer 17`.
     pub order: String,
     /// How many.
     pub quantity: Quantity,
@@ -159,6 +161,32 @@ impl Advised {
     /// What is to be ordered at a price nobody knows: no budget can hold it.
     pub fn unpriced(&self) -> impl Iterator<Item = &AdvisedLine> {
         self.lines.iter().filter(|line| line.order > 0 && line.cost.is_none())
+    }
+
+    /// Which way of forecasting is the default here, and why, by the table of past losses; `None` without a past.
+    pub fn verdict(&self) -> Option<String> {
+        let least = |pooled: bool| {
+            // The least stand first.
+            self.past
+                .iter()
+                .find(|lost| lost.method.starts_with("pooled") == pooled && lost.looks > 0)
+        };
+        let (pooled, alone) = (least(true)?, least(false)?);
+        let less = 100.0 * (1.0 - alone.loss / pooled.loss);
+        let name = alone.method;
+        Some(if less <= 0.0 {
+            "all parts together (pooled) lost least: they are the default, in the shape that did best by size".to_owned()
+        } else if less < 100.0 * (1.0 - buying::CLEARLY) {
+            format!(
+                "{name} lost {less:.1} % less, not the twentieth that a change asks for: all parts together \
+                 (pooled) stay the default, for their chances come true over all services, which one \
+                 shop's loss hardly tells"
+            )
+        } else {
+            format!(
+                "{name} lost {less:.1} % less than all parts together (pooled), a twentieth or more: it is the default here where there are looks enough"
+            )
+        })
     }
 
     /// All lines as CSV with the headers `part`, `forecast_per_month`, `reorder_point`, `order_up_to`,
@@ -192,6 +220,7 @@ struct Gathered {
     description: String,
     supplier: Option<String>,
     coming: Vec<Coming>,
+    drafted: Vec<Coming>,
     item: Item,
 }
 
@@ -339,6 +368,24 @@ impl Shop {
                     part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
                 }
             }
+            for draft in self.store.drafted()? {
+                if let Some(at) = parts.by_id.get(&draft.part_id) {
+                    let order = draft.name();
+                    let drafted = Coming { order, quantity: draft.quantity, due: draft.due };
+                    parts.all[*at].drafted.push(drafted);
+                }
+            }
+            for way in self.store.in_transit()? {
+                if let Some(at) = parts.by_id.get(&way.part_id)
+                    && way.condition != Condition::Core
+                {
+                    let part = &mut parts.all[*at];
+                    part.item.stock.on_order =
+                        part.item.stock.on_order.saturating_add(way.quantity);
+                    let order = format!("transfer {}", way.transfer);
+                    part.coming.push(Coming { order, quantity: way.quantity, due: None });
+                }
+            }
             for (id, room) in self.store.shelf_room()? {
                 if let Some(at) = parts.by_id.get(&id) {
                     let item = &mut parts.all[*at].item;
@@ -393,7 +440,7 @@ impl Shop {
 /// Months from order to shelf where nobody says (a guess; a setting of the question).
 const DEFAULT_LEAD_MONTHS: f64 = 1.0;
 
-fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
+pub(super) fn supply(offered: &Offered, suppliers: &Suppliers) -> Result<Supply, ShopError> {
     let whole = |quantity: Quantity| {
         u32::try_from(quantity.thousandths().max(0).unsigned_abs().div_ceil(1000))
             .unwrap_or(u32::MAX)
@@ -419,11 +466,18 @@ fn lost(past: &PastLoss) -> Lost {
     Lost { method: past.method.word(), loss: past.loss, looks: past.looks }
 }
 
+/// ", 5 drafted in O-3, not sent".
+fn drafted(drafts: &[Coming]) -> String {
+    let said =
+        |draft: &Coming| format!(", {} drafted in {}, not sent", draft.quantity, draft.order);
+    drafts.iter().map(said).collect()
+}
+
 fn line(advice: buying::Advice, parts: &[Gathered], input: &Input) -> AdvisedLine {
     let (part, item) = (&parts[advice.item], &input.items[advice.item]);
     let why = match item.replaced_by {
         Some(by) => format!("replaced by {}, where its sales and stock count", parts[by].name),
-        None => advice.why,
+        None => advice.why + &drafted(&part.drafted),
     };
     AdvisedLine {
         part: part.name.clone(),
@@ -445,6 +499,7 @@ fn line(advice: buying::Advice, parts: &[Gathered], input: &Input) -> AdvisedLin
         why,
         if_not: advice.if_not,
         coming: part.coming.clone(),
+        drafted: part.drafted.clone(),
         lead_days: days(item.supply.lead_months),
         cover_days: days(item.supply.lead_months + input.review_months),
         ahead: advice.ahead,

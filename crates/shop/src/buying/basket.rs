@@ -7,8 +7,8 @@ use std::collections::HashMap;
 
 use binwright_buying::basket::{self as pure, Limits, Proof, Spare};
 use binwright_catalog::money::MoneyError;
-use binwright_catalog::{Money, Quantity};
-use binwright_store::{Keep, NewLine, NewOrder, Order, Supplier};
+use binwright_catalog::{Condition, Money, Quantity};
+use binwright_store::{Keep, NewLine, NewOrder, Order, Supplier, UnderWay};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -26,7 +26,8 @@ pub struct BasketTerms {
     pub seconds: f64,
     /// A basket is good enough when none can cost less by more than this share.
     pub gap_share: f64,
-    /// What a day of waiting costs, as a share of the price of what is waited for.
+    /// What a day of waiting costs, as a share of the price of what is waited for; [`HURRY`] times as much
+    /// where none is free.
     pub day_share: Decimal,
     /// What holding stock for a year costs, as a share of its price.
     pub holding_a_year: Decimal,
@@ -128,6 +129,9 @@ pub struct Drafted {
     pub dry_run: bool,
 }
 
+/// A day of waiting costs so many times as much where none is free: the next one who asks goes away. Our choice.
+pub const HURRY: Decimal = Decimal::TEN;
+
 /// What is known of a part that is used often.
 #[derive(Debug, Clone, Copy)]
 struct Fast {
@@ -139,6 +143,15 @@ const MONTHS_BACK: i32 = 12;
 /// A part is used often when it was wanted in so many of them.
 const MONTHS_WANTED_MIN: usize = 6;
 
+/// What there is of a part, and what of it was meant to be ordered before.
+#[derive(Debug, Clone)]
+struct Shelf {
+    /// None is free.
+    empty: bool,
+    /// Drafts of it that were not sent.
+    drafts: Vec<UnderWay>,
+}
+
 /// Everything the pure basket is asked, and what its places stand for.
 struct Gathered {
     stated: Suppliers,
@@ -146,6 +159,8 @@ struct Gathered {
     lines: Vec<pure::Line>,
     /// Offers whose days were learnt, by line and offer.
     learnt: Vec<Vec<bool>>,
+    /// What else there is to know, by line.
+    shelves: Vec<Shelf>,
     left: Vec<LeftLine>,
 }
 
@@ -239,8 +254,10 @@ impl Shop {
             stated,
             lines: Vec::new(),
             learnt: Vec::new(),
+            shelves: Vec::new(),
             left: Vec::new(),
         };
+        let drafts = self.store.drafted()?;
         let mut by_part: Vec<(u64, Quantity)> = Vec::new();
         for (number, quantity) in wanted {
             let id = self.part_numbered(number)?;
@@ -259,7 +276,13 @@ impl Shop {
                 gathered.left.push(LeftLine { part, wanted, why: "nobody offers it".to_owned() });
                 continue;
             }
-            gathered.add(part, wanted, offers, fast.get(&id), terms)?;
+            let stock = self.store.stock(id, self.today)?;
+            let mut sold = stock.iter().filter(|line| line.condition != Condition::Core);
+            let shelf = Shelf {
+                empty: !sold.any(|line| line.free().is_positive()),
+                drafts: drafts.iter().filter(|draft| draft.part_id == id).cloned().collect(),
+            };
+            gathered.add(part, wanted, offers, fast.get(&id), shelf, terms)?;
         }
         Ok(gathered)
     }
@@ -319,6 +342,7 @@ impl Gathered {
         wanted: Quantity,
         offered: Vec<Offered>,
         fast: Option<&Fast>,
+        shelf: Shelf,
         terms: &BasketTerms,
     ) -> Result<(), ShopError> {
         let (mut offers, mut learnt) = (Vec::new(), Vec::new());
@@ -347,13 +371,17 @@ impl Gathered {
             learnt.push(seen);
         }
         let least = least.unwrap_or(Money::zero(own));
-        let share = wanted.decimal().checked_mul(terms.day_share).ok_or(MoneyError::TooLarge)?;
+        let hurry = if shelf.empty { HURRY } else { Decimal::ONE };
+        let share = terms.day_share.checked_mul(hurry);
+        let share = share.and_then(|share| wanted.decimal().checked_mul(share));
+        let share = share.ok_or(MoneyError::TooLarge)?;
         let day_costs = least.checked_mul(share)?;
         let waited = offers.iter().map(|offer| offer.lead_days).max().unwrap_or_default();
         let left_costs = left_costs.checked_add(day_costs.checked_mul(Decimal::from(waited))?)?;
         let spare = fast.map(|fast| spare(fast, wanted, least, terms)).transpose()?.flatten();
         self.lines.push(pure::Line { part, wanted, spare, day_costs, left_costs, offers });
         self.learnt.push(learnt);
+        self.shelves.push(shelf);
         Ok(())
     }
 
@@ -423,6 +451,14 @@ impl Gathered {
             Some((_, next)) => format!("else {next}"),
             None => "no other offer".to_owned(),
         });
+        let shelf = &self.shelves[bought.line];
+        let soonest = line.offers.iter().map(|offer| offer.lead_days).min().unwrap_or_default();
+        let later = line.offers[bought.offer].lead_days.saturating_sub(soonest);
+        if shelf.empty && later > 0 {
+            said.push(format!("none free, and {later} days later than the soonest"));
+        }
+        let drafted = |d: &UnderWay| format!("{} drafted already in {}", d.quantity, d.name());
+        said.extend(shelf.drafts.iter().map(drafted));
         if bought.extra.is_positive() {
             said.push(format!("{} more than the {} wanted", bought.extra, line.wanted));
         }

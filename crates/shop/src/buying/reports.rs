@@ -74,7 +74,7 @@ pub struct DeadReport {
     pub known_since: Option<Date>,
     /// Part by part, the dearest first.
     pub lines: Vec<DeadLine>,
-    /// What all of it is worth.
+    /// What all of it is worth whose cost is known.
     pub total: Money,
 }
 
@@ -87,7 +87,7 @@ pub struct DeadLine {
     pub condition: Condition,
     /// How many lie there.
     pub quantity: Quantity,
-    /// What they are worth.
+    /// What they are worth; nought is not known, for they came in without a cost.
     pub value: Money,
     /// When it was last wanted; `None` is never.
     pub last_wanted: Option<Date>,
@@ -341,7 +341,7 @@ impl Shop {
     }
 
     /// How much of what was wanted was there, against the share `asked`. What was wanted and was not
-    /// there is known from demand marked `lost`.
+    /// there is known from what the counter noted and from imported demand marked `lost`.
     ///
     /// # Errors
     ///

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use binwright_catalog::{CrossKind, Quantity};
 use serde::Serialize;
 
-use crate::answer::{InBin, free, in_bins};
+use crate::answer::{InBin, free};
 use crate::{Shop, ShopError};
 
 /// Everything of a part that can be had.
@@ -81,12 +81,12 @@ impl Shop {
         let ids: BTreeSet<u64> = own.iter().map(|(id, _)| *id).collect();
         let mut under = Vec::with_capacity(own.len());
         for (id, how) in own {
-            let stock = self.store.stock(id, self.today)?;
+            let stock = self.stock_here_first(id)?;
             under.push(Under {
                 part: self.part(id)?.house,
                 how,
                 free: free(&stock),
-                bins: in_bins(stock),
+                bins: self.in_bins(stock),
             });
         }
         let in_kits = self.kits_of(&ids)?;
@@ -144,12 +144,12 @@ impl Shop {
                 }
                 let in_one = times(of_it, line.cross.quantity)?;
                 open.push((line.from_id, in_one));
-                let stock = self.store.stock(line.from_id, self.today)?;
+                let stock = self.stock_here_first(line.from_id)?;
                 kits.push(InKit {
                     kit: line.cross.from,
                     in_one,
                     free: times(free(&stock), in_one)?,
-                    bins: in_bins(stock),
+                    bins: self.in_bins(stock),
                 });
             }
         }
@@ -165,12 +165,12 @@ impl Shop {
                 if !stands_in || !named.insert(line.from_id) {
                     continue;
                 }
-                let stock = self.store.stock(line.from_id, self.today)?;
+                let stock = self.stock_here_first(line.from_id)?;
                 stand_ins.push(StandIn {
                     part: line.cross.from,
                     remark: line.cross.remark,
                     free: free(&stock),
-                    bins: in_bins(stock),
+                    bins: self.in_bins(stock),
                 });
             }
         }

@@ -136,15 +136,6 @@ fn measure(card: &OnCard, taken: Option<&Compared>, width: usize, theme: Theme) 
     ])
 }
 
-/// `A2-04 new: 3 free of 4`
-fn in_bin(line: &InBin) -> String {
-    if line.free == line.on_hand {
-        format!("{} {} {} free", line.bin, line.condition, line.free)
-    } else {
-        format!("{} {} {} free of {}", line.bin, line.condition, line.free, line.on_hand)
-    }
-}
-
 fn says(text: &str, theme: Theme) -> Vec<Line<'static>> {
     vec![Line::styled(format!("  {text}"), theme.style(Role::Quiet))]
 }
@@ -166,7 +157,7 @@ fn crosses(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
         } else {
             format!(" x {}", cross.quantity)
         };
-        let bins: Vec<String> = cross.stock.iter().map(in_bin).collect();
+        let bins: Vec<String> = cross.stock.iter().map(InBin::words).collect();
         let bins = if bins.is_empty() { "none in the bins".to_owned() } else { bins.join(", ") };
         let head = format!("{arrow} {} ", left(cross.words(), 22, theme));
         let number = cut(&format!("{}{many}", cross.number), 20, theme);

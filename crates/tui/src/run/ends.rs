@@ -16,7 +16,14 @@ pub(super) fn start(folder: &Path) -> Start {
     let at = |name: &str| folder.join(name);
     let (shop, cache, demo) = (at("shop").into(), at("cache"), at("demo"));
     Start {
-        place: Where { shop, cache, demo, today: || date(2026, 11, 26), who: String::new() },
+        place: Where {
+            shop,
+            branch: None,
+            cache,
+            demo,
+            today: || date(2026, 11, 26),
+            who: String::new(),
+        },
         history: at("entries"),
         keys: at("keys.toml"),
         theme: Theme::default(),

@@ -15,6 +15,7 @@ type Steps = fn(&mut Desk) -> &mut Desk;
 
 fn no_shop(desk: &mut Desk) -> &mut Desk {
     desk.report(Report::NoShop(Where {
+        branch: None,
         shop: "/shops/ours".into(),
         cache: "/cache".into(),
         demo: "/shops/demo".into(),

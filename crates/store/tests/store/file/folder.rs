@@ -101,6 +101,29 @@ fn an_old_store_is_copied_then_brought_up_to_date_with_its_chain_unbroken() {
     assert_eq!(troubles[0].since, Some(2));
 }
 
+/// The fixture is a store as the program of version 6 wrote it.
+#[test]
+fn a_store_of_version_6_keeps_what_was_in_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let db = rusqlite::Connection::open(dir.path().join("shop.db")).unwrap();
+    db.execute_batch(include_str!("old/v6.sql")).unwrap();
+    db.close().unwrap();
+    let store = Store::open(dir.path()).unwrap();
+    is_sound(&store);
+    assert_eq!(store.last_movement().unwrap(), 8);
+    let mut lying = 0;
+    store
+        .each_stock(|row| -> Result<(), StoreError> {
+            lying += row.on_hand.thousandths();
+            Ok(())
+        })
+        .unwrap();
+    assert_eq!(lying, 15_000);
+    assert_eq!(store.holds("2030-12-31".parse().unwrap()).unwrap().len(), 1);
+    assert_eq!(store.suppliers().unwrap().len(), 3);
+    assert!(dir.path().join("shop-before-6.db").exists());
+}
+
 /// Method: a process posts without a pause while copies are made; every copy is a sound store.
 #[test]
 fn a_backup_is_whole_while_others_post() {

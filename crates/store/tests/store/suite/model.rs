@@ -4,17 +4,17 @@ use std::path::Path;
 
 use binwright_catalog::{Condition, Cross, CrossKind, Currency, Money, Quantity};
 use binwright_store::{
-    CountPlace, Counted, Hold, Keep, Movement, NewSheet, Put, Reason, StockLine, Store, StoreError,
-    Writer,
+    Bin, CountPlace, Counted, Hold, Keep, Landing, Movement, NewSheet, Put, Reason, Sending,
+    StockLine, Store, StoreError, Writer,
 };
 use jiff::civil::Date;
 use proptest::prelude::*;
 
-use super::plain::{CONTAINS, KIT, Place, Plain, Step};
+use super::plain::{CONTAINS, FAR, KIT, Place, Plain, Step};
 use super::support::{is_sound, movement, on_hand, post, shop};
 
 fn step() -> impl Strategy<Value = Step> {
-    let (part, bin) = (0..3usize, 0..2usize);
+    let (part, bin) = (0..3usize, 0..3usize);
     let place = || (0..2usize, 0..2usize);
     prop_oneof![
         5 => (part, bin, -4..7i32, 0..40i64)
@@ -31,13 +31,17 @@ fn step() -> impl Strategy<Value = Step> {
             .prop_map(|(bin, parts_bin, kits)| Step::Kit { bin, parts_bin, kits }),
         2 => (0..3usize, place(), 0..4i32)
             .prop_map(|(key, (part, from), pieces)| Step::Keyed { key, part, from, pieces }),
+        3 => (0..2usize, 0..3usize, 0..3usize, 0..5i32)
+            .prop_map(|(part, from, to, pieces)| Step::Send { part, from, to, pieces }),
+        3 => (0..2usize, 0..4i32, 0..3i32)
+            .prop_map(|(which, came, lost)| Step::Land { which, came, lost }),
         1 => (0..8usize).prop_map(Step::Release),
         4 => (0..12usize).prop_map(Step::Undo),
         1 => (1..3i32).prop_map(Step::Sleep),
     ]
 }
 
-/// Two bins, two parts, and a kit of both.
+/// Two bins and one at another branch, two parts, and a kit of both.
 fn shop_with_kit(dir: &Path) -> Store {
     let mut store = shop(dir, 3, 2);
     let number = |part: usize| format!("RP{part:04}");
@@ -49,6 +53,10 @@ fn shop_with_kit(dir: &Path) -> Store {
         remark: String::new(),
     };
     let put = |w: &mut Writer<'_>| -> Result<(), StoreError> {
+        w.name_branch("", "South")?;
+        w.put_branch("North")?;
+        let (name, branch) = (format!("B{FAR}"), Some("North".to_owned()));
+        w.put_bin(&Bin { name, branch, ..Bin::default() })?;
         CONTAINS.into_iter().try_for_each(|inside| w.put_cross(&contains(inside)).map(drop))
     };
     store.write(Keep::Yes, put).unwrap();
@@ -99,6 +107,14 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
     }
     let at = format!("{today}T12:00:00Z").parse().unwrap();
     let last = store.last_movement()?;
+    if let Step::Land { which, came, lost } = *step {
+        let on_way = store.in_transit()?;
+        let transfer = on_way.get(which).map_or(0, |line| line.transfer);
+        let (came, lost) = (Quantity::whole(came), Quantity::whole(lost));
+        let (note, who, day) = (String::new(), "Bea".to_owned(), today);
+        let landing = Landing { transfer, bin: None, came, lost, note, who, at, day };
+        return store.write(Keep::Yes, |w| w.land("", &landing)).map(drop);
+    }
     store.write(Keep::Yes, |w| match *step {
         Step::Post { part, bin, pieces, cents } => {
             let reason = if pieces > 0 { Reason::Receive } else { Reason::Sale };
@@ -135,9 +151,24 @@ fn take(store: &mut Store, step: &Step, today: Date) -> Result<(), StoreError> {
             let legs = [leg(from, -pieces), leg(1 - from, pieces)];
             w.post_once(&format!("K-{key}"), &legs).map(drop)
         }
+        Step::Send { part, from, to, pieces } => {
+            let sending = Sending {
+                part: format!("RP{part:04}"),
+                condition: Condition::New,
+                from: format!("B{from}"),
+                to: format!("B{to}"),
+                quantity: Quantity::whole(pieces),
+                reference: String::new(),
+                note: String::new(),
+                who: "Ann".into(),
+                at,
+                day: today,
+            };
+            w.send("", &sending).map(drop)
+        }
         Step::Release(which) => w.release(which as i64 + 1, today),
         Step::Undo(back) => w.undo(last - back as i64, "Ann", at, today).map(drop),
-        Step::Sleep(_) | Step::Count { .. } => Ok(()),
+        Step::Sleep(_) | Step::Count { .. } | Step::Land { .. } => Ok(()),
     })
 }
 
@@ -147,7 +178,7 @@ fn compare(store: &Store, plain: &Plain) -> Result<(), TestCaseError> {
         let condition = if used { Condition::UsedGood } else { Condition::New };
         let lines = store.stock(part as u64 + 1, plain.today).unwrap();
         let pieces = |q: Quantity| (q.thousandths() / 1000) as i32;
-        for bin in 0..2 {
+        for bin in 0..=FAR {
             let here =
                 |line: &&StockLine| line.bin == format!("B{bin}") && line.condition == condition;
             let line = lines.iter().find(here);
@@ -160,6 +191,12 @@ fn compare(store: &Store, plain: &Plain) -> Result<(), TestCaseError> {
         let found = line.map_or((0, 0), |line| (pieces(line.quantity), line.value.minor));
         prop_assert_eq!(found, plain.worth(part, used), "worth of {}", house);
     }
+    let on_way = store.in_transit().unwrap();
+    let found: Vec<_> = on_way
+        .iter()
+        .map(|line| ((line.quantity.thousandths() / 1000) as i32, line.value.minor))
+        .collect();
+    prop_assert_eq!(found, plain.in_transit(), "in transit");
     Ok(())
 }
 

@@ -56,6 +56,19 @@ pub enum Step {
         from: usize,
         pieces: i32,
     },
+    /// From a bin of one branch to a bin of another.
+    Send {
+        part: usize,
+        from: usize,
+        to: usize,
+        pieces: i32,
+    },
+    /// Some of what is on its way arrives, some is given up.
+    Land {
+        which: usize,
+        came: i32,
+        lost: i32,
+    },
     Release(usize),
     /// The line so many before the last, with all that was posted with it.
     Undo(usize),
@@ -68,7 +81,16 @@ enum Kind {
     Move,
     Regrade,
     Kit,
+    /// To this bin.
+    Send(usize),
+    /// Of what was sent in this posting.
+    Land(usize),
+    /// It took back one of the two before.
+    Back,
 }
+
+/// The bin that is another branch's.
+pub const FAR: usize = 2;
 
 /// The part that is a kit, and what one contains.
 pub const KIT: usize = 2;
@@ -255,6 +277,79 @@ impl Plain {
         done
     }
 
+    fn send(&mut self, part: usize, from: usize, to: usize, pieces: i32) -> bool {
+        let place = (part, from, false);
+        let good = (from == FAR) != (to == FAR) && pieces > 0 && pieces <= self.free(place);
+        let cents = self.going(place, pieces, None);
+        good && self.write(Kind::Send(to), &[(place, -pieces, -cents)])
+    }
+
+    /// What is on its way: the posting it left by, the bin it is meant for, pieces and cents.
+    fn on_way(&self) -> Vec<(usize, Place, i32, i64)> {
+        let sent = self.lines.iter().filter(|line| !line.undone);
+        sent.filter_map(|line| {
+            let Kind::Send(to) = self.kinds[line.posting] else { return None };
+            let came = self.landed(line.posting);
+            let left = (-line.pieces - came.0, -line.cents - came.1);
+            (left.0 > 0).then_some((line.posting, (line.place.0, to, false), left.0, left.1))
+        })
+        .collect()
+    }
+
+    /// Pieces and cents on their way, first sent first.
+    pub fn in_transit(&self) -> Vec<(i32, i64)> {
+        self.on_way().into_iter().map(|(_, _, pieces, cents)| (pieces, cents)).collect()
+    }
+
+    /// What has come, or was given up, of what was sent.
+    fn landed(&self, posting: usize) -> (i32, i64) {
+        let of = |line: &&Line| {
+            self.kinds[line.posting] == Kind::Land(posting) && line.pieces > 0 && !line.undone
+        };
+        let mine = self.lines.iter().filter(of);
+        mine.fold((0, 0), |sum, line| (sum.0 + line.pieces, sum.1 + line.cents))
+    }
+
+    fn land(&mut self, which: usize, came: i32, lost: i32) -> bool {
+        let Some(&(posting, place, left, cents)) = self.on_way().get(which) else { return false };
+        let both = came + lost;
+        if both <= 0 || both > left {
+            return false;
+        }
+        let part = |cents: i64, n: i32, of: i32| {
+            (cents as f64 * f64::from(n) / f64::from(of)).round_ties_even() as i64
+        };
+        let brought = part(cents, both, left);
+        self.write(Kind::Land(posting), &[(place, both, brought)]);
+        if lost > 0 {
+            let gone = self.going(place, lost, Some(part(brought, lost, both)));
+            self.beside(place, -lost, -gone);
+        }
+        true
+    }
+
+    fn undo_landing(&mut self, lines: &[Line]) -> bool {
+        let lost: i32 = -lines.iter().skip(1).map(|line| line.pieces).sum::<i32>();
+        let Line { place, pieces, cents, .. } = lines[0];
+        if pieces > self.free(place) + lost {
+            return false;
+        }
+        self.write(Kind::Back, &[]);
+        if let Some(scrap) = lines.get(1) {
+            self.beside(place, lost, -scrap.cents);
+        }
+        let gone = self.going(place, pieces, Some(cents));
+        self.beside(place, -pieces, -gone);
+        true
+    }
+
+    /// One line more of the last posting.
+    fn beside(&mut self, place: Place, pieces: i32, cents: i64) {
+        *self.stock.entry(place).or_default() += pieces;
+        let posting = self.kinds.len() - 1;
+        self.lines.push(Line { place, pieces, cents, posting, undone: false });
+    }
+
     fn undo(&mut self, back: usize) -> bool {
         let Some(which) = self.lines.len().checked_sub(1 + back) else { return false };
         let Some(Line { posting, undone: false, .. }) = self.lines.get(which).copied() else {
@@ -262,7 +357,24 @@ impl Plain {
         };
         let lines: Vec<Line> =
             self.lines.iter().filter(|line| line.posting == posting).copied().collect();
-        let done = match lines[..] {
+        let done = match (self.kinds[posting], &lines[..]) {
+            (Kind::Back, _) => false,
+            (Kind::Send(_), _) if self.landed(posting).0 > 0 => false,
+            (Kind::Send(_), &[Line { place, pieces, cents, .. }]) => {
+                self.write(Kind::Back, &[(place, -pieces, -cents)])
+            }
+            (Kind::Land(_), lines) => self.undo_landing(lines),
+            (_, lines) => self.undo_plain(posting, lines),
+        };
+        if done {
+            let mine = self.lines.iter_mut().filter(|line| line.posting == posting);
+            mine.for_each(|line| line.undone = true);
+        }
+        done
+    }
+
+    fn undo_plain(&mut self, posting: usize, lines: &[Line]) -> bool {
+        match *lines {
             [Line { place, pieces, cents, .. }] if pieces > 0 => {
                 let good = pieces <= self.free(place);
                 let cents = self.going(place, pieces, Some(cents));
@@ -275,13 +387,8 @@ impl Plain {
                 let kind = self.kinds[posting];
                 self.carry(kind, to.place, from.place, to.pieces, Some(to.cents))
             }
-            _ => self.undo_kit(&lines),
-        };
-        if done {
-            let mine = self.lines.iter_mut().filter(|line| line.posting == posting);
-            mine.for_each(|line| line.undone = true);
+            _ => self.undo_kit(lines),
         }
-        done
     }
 
     pub fn take(&mut self, step: &Step) -> bool {
@@ -312,6 +419,8 @@ impl Plain {
                 good
             }
             Step::Kit { bin, parts_bin, kits } => self.kit(bin, parts_bin, kits),
+            Step::Send { part, from, to, pieces } => self.send(part, from, to, pieces),
+            Step::Land { which, came, lost } => self.land(which, came, lost),
             Step::Keyed { key, part, from, pieces } => self.keyed(key, part, from, pieces),
             Step::Release(which) => match self.holds.get_mut(which) {
                 Some(hold) if hold.until >= self.today => std::mem::replace(&mut hold.open, false),

@@ -1,0 +1,1 @@
+SELECT EXISTS (SELECT 1 FROM balance WHERE bin_id = ?1)

@@ -1,0 +1,1 @@
+SELECT branch_id, name FROM branch WHERE folded = ?1

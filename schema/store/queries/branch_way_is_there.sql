@@ -1,0 +1,1 @@
+SELECT EXISTS (SELECT 1 FROM branch_way WHERE one_id = ?1 AND two_id = ?2)

@@ -1,0 +1,1 @@
+SELECT branch_id, name FROM branch ORDER BY branch_id

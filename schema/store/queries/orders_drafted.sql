@@ -1,0 +1,4 @@
+SELECT l.part_id, l.order_id, l.quantity, l.due_day
+FROM supply_line l JOIN supply_order o ON o.order_id = l.order_id
+WHERE o.state = 'draft'
+ORDER BY l.part_id, l.order_id, l.line

@@ -1,0 +1,1 @@
+INSERT INTO transfer (seq, bin_id) VALUES (?1, ?2)

@@ -1,0 +1,1 @@
+INSERT INTO transfer_arrival (seq, transfer) VALUES (?1, ?2)
