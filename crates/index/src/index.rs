@@ -231,11 +231,11 @@ impl Index {
         if self.last_change() > last_change {
             return Ok(());
         }
-        let gone: HashSet<u64> =
-            removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
-        let claims = self.claims_of(kinds, changed, &gone)?;
+        let claims = self.claims_of(kinds, changed, removed)?;
         let mut writer = self.writer()?;
-        writer.delete_query(Box::new(schema::parts(gone)))?;
+        for part in removed.iter().chain(changed.iter().map(|entry| &entry.part)) {
+            writer.delete_term(self.fields.part_term(*part));
+        }
         for (entry, claims) in changed.iter().zip(claims) {
             writer.add_document(self.fields.document(entry, &claims, last_change))?;
         }
@@ -278,14 +278,16 @@ impl Index {
         Ok(self.inner.writer_with_num_threads(1, BUDGET_BYTES)?)
     }
 
-    /// Returns the relatives that each changed part claims among the parts that are not `gone` and
-    /// the changed ones, in the order of `changed`.
+    /// Returns the relatives that each changed part claims among the parts that stay and the
+    /// changed ones, in the order of `changed`.
     fn claims_of(
         &self,
         kinds: &Kinds,
         changed: &[Entry],
-        gone: &HashSet<u64>,
+        removed: &[u64],
     ) -> Result<Vec<Vec<u64>>, IndexError> {
+        let gone: HashSet<u64> =
+            removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
         let mut claims = vec![Vec::new(); changed.len()];
         for (key, places) in by_kind(changed) {
             if places.len() > KindMark::SOUGHT_MAX {
@@ -294,7 +296,7 @@ impl Index {
             let Some(kind) = kinds.get(key) else { continue };
             let shelf = self.load(kind)?;
             let Some(weights) = shelf.weights else { continue };
-            let mut table = without(&shelf.table, kind, gone);
+            let mut table = without(&shelf.table, kind, &gone);
             let first = table.len() as u32;
             for &at in &places {
                 push(&mut table, &changed[at]);

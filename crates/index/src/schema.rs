@@ -1,16 +1,13 @@
 //! How is a part laid down as a document?
 
-use std::collections::HashSet;
-use std::sync::Arc;
-
 use binwright_catalog::{Kind, number};
 use binwright_fit::table::stem_hash;
-use tantivy::query::doc_predicate_query::{DocPredicateQuery, FunctionPredicate};
 use tantivy::schema::{
-    FAST, Field, IndexRecordOption, NumericOptions, STORED, Schema, TextFieldIndexing, TextOptions,
+    FAST, Field, INDEXED, IndexRecordOption, NumericOptions, STORED, STRING, Schema,
+    TextFieldIndexing, TextOptions,
 };
 use tantivy::tokenizer::NgramTokenizer;
-use tantivy::{DocId, Index, SegmentReader, Term};
+use tantivy::{Index, Term};
 
 use crate::Entry;
 use crate::find::backwards;
@@ -18,7 +15,7 @@ use crate::find::backwards;
 /// The fields of a document.
 #[derive(Debug, Clone)]
 pub(crate) struct Fields {
-    /// The store's id.
+    /// The store's id: term and column.
     pub part: Field,
     /// Key of the kind.
     pub kind: Field,
@@ -55,17 +52,6 @@ pub(crate) fn slot_name(slot: usize) -> String {
 
 const GRAMS: &str = "three";
 
-/// Returns what finds the parts with these store ids by the column: a dictionary of them, each
-/// different, would be a good part of the index only to take parts out.
-pub(crate) fn parts(ids: HashSet<u64>) -> DocPredicateQuery {
-    let ids = Arc::new(ids);
-    let one_of = move |segment: &SegmentReader| {
-        let (parts, ids) = (segment.fast_fields().u64("part")?, Arc::clone(&ids));
-        Ok(move |row: DocId| parts.first(row).is_some_and(|part| ids.contains(&part)))
-    };
-    FunctionPredicate::from(one_of).into()
-}
-
 /// Registers the tokenizer that cuts numbers into threes.
 pub(crate) fn register(index: &Index) -> tantivy::Result<()> {
     index.tokenizers().register(GRAMS, NgramTokenizer::new(3, 3, false)?);
@@ -85,8 +71,8 @@ pub(crate) fn schema() -> (Schema, Fields) {
     };
     let column = || NumericOptions::default() | FAST;
     let fields = Fields {
-        part: schema.add_u64_field("part", column()),
-        kind: schema.add_text_field("kind", terms("raw")),
+        part: schema.add_u64_field("part", INDEXED | FAST),
+        kind: schema.add_text_field("kind", STRING),
         number: schema.add_text_field("number", terms("raw")),
         bare: schema.add_text_field("bare", terms("raw")),
         back: schema.add_text_field("back", terms("raw")),
@@ -141,6 +127,11 @@ impl Fields {
             document.add_u64(self.kin, *relative);
         }
         document
+    }
+
+    /// The term that names the part with store id `part`.
+    pub fn part_term(&self, part: u64) -> Term {
+        Term::from_field_u64(self.part, part)
     }
 
     /// The term that names the parts of the kind with key `kind`.

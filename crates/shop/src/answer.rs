@@ -194,26 +194,26 @@ pub struct InBin {
     /// How far that branch is, when it is another and the way is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minutes_away: Option<u32>,
-    /// Whether it is at another branch than this one.
+    /// Whether that branch is this one; `None` in a shop that is one place, or where nobody said which
+    /// branch this is.
     #[serde(skip)]
-    pub elsewhere: bool,
+    pub here: Option<bool>,
 }
 
 impl InBin {
     /// As a person reads it: `A-03-2 new 3 free of 4`, `N-01 new 2 free at North, 35 min away`.
     pub fn words(&self) -> String {
         let Self { bin, condition, free, on_hand, .. } = self;
-        let mut text = format!("{bin} {condition} {free} free");
-        if free != on_hand {
-            text.push_str(&format!(" of {on_hand}"));
-        }
-        if let Some(branch) = self.branch.as_ref().filter(|_| self.elsewhere) {
-            text.push_str(&format!(" at {branch}"));
-        }
-        if let Some(minutes) = self.minutes_away {
-            text.push_str(&format!(", {minutes} min away"));
-        }
-        text
+        let of = if free == on_hand { String::new() } else { format!(" of {on_hand}") };
+        format!("{bin} {condition} {free} free{of}{}", self.away())
+    }
+
+    /// Where it is, unless it is here: ` at North, 35 min away`.
+    pub fn away(&self) -> String {
+        let branch = self.branch.as_ref().filter(|_| self.here != Some(true));
+        let at = branch.map_or_else(String::new, |branch| format!(" at {branch}"));
+        let far = self.minutes_away.map_or_else(String::new, |far| format!(", {far} min away"));
+        at + &far
     }
 }
 

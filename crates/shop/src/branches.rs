@@ -154,7 +154,7 @@ impl Shop {
         let in_bin = |line: StockLine| InBin {
             free: line.free(),
             minutes_away: self.chain.minutes.get(&line.branch).copied(),
-            elsewhere: several && !self.chain.is_here(&line.branch),
+            here: self.chain.here.as_ref().filter(|_| several).map(|here| *here == line.branch),
             branch: several.then_some(line.branch),
             bin: line.bin,
             condition: line.condition,

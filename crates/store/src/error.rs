@@ -45,7 +45,7 @@ pub enum StoreError {
     SameBranch { branch: String },
     #[error("stock moved in `{bin}`, which is another branch's")]
     BinIsUsed { bin: String },
-    #[error("of transfer {transfer} {left} are on their way")]
+    #[error("{left} of transfer {transfer} are on their way")]
     NotOnItsWay { transfer: i64, left: Quantity },
     #[error("transfer {transfer} was sent to another branch")]
     OtherBranch { transfer: i64 },

@@ -274,3 +274,31 @@ impl fmt::Display for Place {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The rules are those of PostgreSQL 15, "The Password File": five fields, `*` fits any, a backslash
+    /// keeps a colon or a backslash, the first line that fits counts.
+    #[test]
+    fn a_password_is_that_of_the_first_line_that_fits() {
+        let desk = Path::new("desk");
+        let server = Server::at("postgresql://ann@far,near:5433/chain", desk).unwrap();
+        let rows = [
+            ("near:5433:chain:ann:s3cret", Some("s3cret")),
+            ("far:5432:chain:ann:s3cret", Some("s3cret")),
+            ("far:5433:chain:ann:s3cret", None),
+            ("*:*:*:*:any:thing", Some("any:thing")),
+            ("near:*:chain:ann:a\\:b\\\\c", Some("a:b\\c")),
+            ("near:5433:other:ann:s3cret", None),
+            ("near:5433:chain:bob:s3cret", None),
+            ("near:5433:chain:ann", None),
+            ("# near:5433:chain:ann:s3cret", None),
+            ("", None),
+        ];
+        for (line, password) in rows {
+            assert_eq!(server.password_in(line).as_deref(), password, "{line}");
+        }
+    }
+}

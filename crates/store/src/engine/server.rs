@@ -3,6 +3,11 @@
 //! A session is one line to it. Lost between two steps it is taken up anew and nobody notices; lost
 //! within a step, the step is taken back there and refused here. Who loses it while a step is being
 //! kept asks what became of it: the step's key stands beside what it wrote, or neither is there.
+//!
+//! What is asked of the server beyond plain SQL: prepared statements, savepoints, cursors, `READ
+//! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
+//! partial indexes, identity columns, `COLLATE "C"`, a trigger in PL/pgSQL that refuses, `lock_timeout`.
+//! No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;

@@ -124,13 +124,19 @@ fn differs(desk: &Counter, at: usize, row: &Row, wide: usize) -> (String, Role) 
 fn stock(supply: &Supply) -> String {
     let for_sale = || supply.stock.iter().filter(|line| line.condition != Condition::Core);
     let sum = |sum: Quantity, free: Quantity| sum.checked_add(free).unwrap_or(sum);
-    let free = for_sale().map(|line| line.free).fold(Quantity::ZERO, sum);
+    let here = for_sale().filter(|line| line.here != Some(false));
+    let free = here.map(|line| line.free).fold(Quantity::ZERO, sum);
     if free.is_positive() {
         // Of several bins the one with new parts is walked to first.
-        let here = || for_sale().filter(|line| line.free.is_positive());
+        let here = || for_sale().filter(|line| line.free.is_positive() && line.here != Some(false));
         let new = here().find(|line| line.condition == Condition::New);
         let bin = new.or_else(|| here().next()).map_or("", |line| &line.bin);
         return format!("{free} {bin}");
+    }
+    // The nearest branch stands first.
+    let far = for_sale().find(|line| line.free.is_positive());
+    if let Some((branch, free)) = far.and_then(|line| Some((line.branch.as_ref()?, line.free))) {
+        return format!("0, {branch} {free}");
     }
     let crossed = supply.crosses.iter().map(|cross| cross.free).fold(Quantity::ZERO, sum);
     if crossed.is_positive() { format!("0, cross {crossed}") } else { "0".to_owned() }

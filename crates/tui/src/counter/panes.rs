@@ -202,7 +202,7 @@ fn bins(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
         .stock
         .iter()
         .map(|line| {
-            let free = format!("{} free of {}", line.free, line.on_hand);
+            let free = format!("{} free of {}{}", line.free, line.on_hand, line.away());
             Line::from(vec![
                 Span::raw("  "),
                 Span::styled(left(&line.bin, 12, theme), theme.style(Role::Head)),

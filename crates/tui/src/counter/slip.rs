@@ -118,8 +118,10 @@ impl Slip {
         let sold = |condition| condition != Condition::Core;
         let lines = || row.supply.stock.iter().filter(|line| sold(line.condition));
         let free = lines().filter(|line| line.free.is_positive());
-        // New before used, then the bin with most.
-        let most = free.max_by_key(|line| (line.condition == Condition::New, line.free));
+        // Here before another branch, new before used, then the bin with most.
+        let most = free.max_by_key(|line| {
+            (line.here != Some(false), line.condition == Condition::New, line.free)
+        });
         let line = match deed {
             Deed::Receive | Deed::Count => most.or_else(|| lines().next()),
             _ => most,
