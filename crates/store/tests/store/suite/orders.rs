@@ -352,7 +352,7 @@ fn offers_are_put_row_by_row_and_read_back_whole() {
     let (mut store, _) = with_order(dir.path());
     let put = |store: &mut Store, offer: &Offer| write(store, |w| w.put_offer(offer)).unwrap();
     assert_eq!(put(&mut store, &offer(0, &[(1, 400)])), Put::Added);
-    assert_eq!(put(&mut store, &offer(0, &[(20, 350)])), Put::Changed);
+    assert_eq!(put(&mut store, &offer(0, &[(20, 350)])), Put::Added);
     assert_eq!(put(&mut store, &offer(0, &[(20, 350)])), Put::Unchanged);
     assert_eq!(put(&mut store, &Offer { lead_days: Some(9), ..offer(0, &[]) }), Put::Changed);
     let id = store.parts_by_number("RP0000").unwrap()[0];
