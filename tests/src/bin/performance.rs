@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use binwright_tests::figures::{Figure, Goal, Run, runs};
+use binwright_tests::figures::{Figure, Run, runs};
 
 /// What stands at the head of the page.
 const HEAD: &str = "# How fast it is
@@ -19,7 +19,7 @@ Written by `cargo run -p binwright-tests --bin performance` from the newest run 
 `BENCH_KEEP=1 cargo bench -p binwright-tests [--bench NAME]` makes; not by hand. Times are processor time unless a line says
 *by the clock*. The catalogue is made up from a seed, the same on every machine (`tests/src/corpus.rs`; each bench names its
 seed). A yardstick is something plain that does part of the same work, taken in the same run. Every goal that is missed is
-named as missed. *Growth* is what a hundred times the parts cost: 100 is in proportion, 1 is not at all.
+named as missed; more than one goal are those of the sizes from left to right. *Growth* is what a hundred times the parts cost: 100 is in proportion, 1 is not at all.
 ";
 
 type Done<T> = Result<T, Box<dyn Error>>;
@@ -92,9 +92,13 @@ fn section(page: &mut String, run: &Run, figures: &[Figure]) -> Done<()> {
             }
             _ => " |".to_owned(),
         };
-        let goal = sizes.iter().filter_map(|parts| at(*parts)).map(|f| f.goal);
-        let goal =
-            goal.into_iter().find(|goal| *goal != Goal::None).map_or_else(String::new, Goal::words);
+        let mut goals: Vec<String> = Vec::new();
+        for words in sizes.iter().filter_map(|parts| at(*parts)).map(|figure| figure.goal.words()) {
+            if !words.is_empty() && !goals.contains(&words) {
+                goals.push(words);
+            }
+        }
+        let goal = goals.join(", ");
         writeln!(page, "| {name} | {unit} | {} |{growth} {goal} |", cells.join(" | "))?;
     }
     Ok(())
