@@ -133,7 +133,8 @@ impl Shop {
 
     /// Reads the branches anew.
     pub(crate) fn look_around(&mut self) -> Result<(), ShopError> {
-        self.chain = Chain::read(&self.store, self.chain.here.take())?;
+        // Where the store cannot be asked, the desk still knows where it is.
+        self.chain = Chain::read(&self.store, self.chain.here.clone())?;
         Ok(())
     }
 
