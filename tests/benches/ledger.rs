@@ -248,9 +248,9 @@ fn post_in_turns(report: &mut Report, store: &mut Store, dir: &Path) {
     }
     shares.sort_unstable_by(f64::total_cmp);
     let postings = (ROUNDS * ROUND) as f64;
-    let a_second = |took: Duration| postings / took.as_secs_f64();
-    report.figure("postings", a_second(ours), "a second", Goal::None);
-    report.figure("postings, bare engine", a_second(bares), "a second", Goal::Yardstick);
+    let rate = |took: Duration| postings / took.as_secs_f64();
+    report.figure("postings", rate(ours), "a second", Goal::None);
+    report.figure("postings, bare engine", rate(bares), "a second", Goal::Yardstick);
     let share = shares[ROUNDS / 2] * 100.0;
     report.figure("postings beside it, median", share, "%", Goal::AtLeast(75.0));
 }

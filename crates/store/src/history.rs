@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::engine::{Session, values};
-use crate::put::bin_id;
+use crate::put::known_bin;
 use crate::stock::{condition, day};
 use crate::worth::currency;
 use crate::{Reason, Store, StoreError, Writer, sql};
@@ -96,12 +96,7 @@ impl Writer<'_> {
 }
 
 fn history(session: &Session, asked: &History) -> Result<Vec<Moved>, StoreError> {
-    let bin = match &asked.bin {
-        None => None,
-        Some(bin) => {
-            Some(bin_id(session, bin)?.ok_or_else(|| StoreError::NoSuchBin { bin: bin.clone() })?)
-        }
-    };
+    let bin = asked.bin.as_ref().map(|bin| known_bin(session, bin)).transpose()?;
     let currency = currency(session)?;
     let limit = i64::try_from(asked.limit).unwrap_or(i64::MAX);
     session.all(

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use crate::engine::values;
 use crate::ledger::Entry;
-use crate::put::{Put, bin_id};
+use crate::put::{Put, known_bin};
 use crate::stock::condition;
 use crate::worth::{Worth, share};
 use crate::{Movement, Reason, StoreError, Writer, sql};
@@ -220,9 +220,7 @@ impl Writer<'_> {
     }
 
     pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
-        let part = self.part_id(part)?;
-        let id = bin_id(self.session, bin)?;
-        Ok((part, id.ok_or_else(|| StoreError::NoSuchBin { bin: bin.to_owned() })?))
+        Ok((self.part_id(part)?, known_bin(self.session, bin)?))
     }
 
     pub(crate) fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {

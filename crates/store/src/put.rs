@@ -212,6 +212,11 @@ fn many_parts(session: &Session, text: &str, ids: &[u64]) -> Result<StoreError, 
     Ok(StoreError::ManyParts { number: text.to_owned(), houses })
 }
 
+/// The id of the bin that must be there.
+pub(crate) fn known_bin(session: &Session, name: &str) -> Result<u64, StoreError> {
+    bin_id(session, name)?.ok_or_else(|| StoreError::NoSuchBin { bin: name.to_owned() })
+}
+
 pub(crate) fn bin_id(session: &Session, name: &str) -> Result<Option<u64>, StoreError> {
     session.first(sql!("bin_by_folded"), values![number::fold(name)], |row| row.get(0))
 }

@@ -12,7 +12,7 @@ use crate::branches::branch_of;
 use crate::engine::{Row, Session, Value, values};
 use crate::ledger::Entry;
 use crate::post::Leg;
-use crate::put::bin_id;
+use crate::put::known_bin;
 use crate::stock::{condition, day};
 use crate::worth::{Worth, currency, share};
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
@@ -129,7 +129,7 @@ impl Writer<'_> {
     /// [`Writer::post_once`].
     pub fn send(&mut self, key: &str, sending: &Sending) -> Result<i64, StoreError> {
         let (part, from) = self.place(&sending.part, &sending.from)?;
-        let to = self.bin(&sending.to)?;
+        let to = known_bin(self.session, &sending.to)?;
         let branch = branch_of(self.session, to)?;
         if branch == branch_of(self.session, from)? {
             return Err(StoreError::SameBranch { branch: branch.1 });
@@ -177,7 +177,7 @@ impl Writer<'_> {
                 Ok(((row.get::<u64>(0)?, row.get::<String>(1)?), row.get::<u64>(2)?))
             })?
             .ok_or_else(|| refused(Quantity::ZERO))?;
-        let bin = landing.bin.as_deref().map_or(Ok(meant), |bin| self.bin(bin))?;
+        let bin = landing.bin.as_ref().map_or(Ok(meant), |bin| known_bin(self.session, bin))?;
         if branch_of(self.session, bin)? != branch_of(self.session, meant)? {
             return Err(StoreError::OtherBranch { transfer: landing.transfer });
         }
@@ -234,11 +234,6 @@ impl Writer<'_> {
             return Err(StoreError::TransferTakenBack { seq });
         }
         Ok(())
-    }
-
-    fn bin(&self, name: &str) -> Result<u64, StoreError> {
-        let id = bin_id(self.session, name)?;
-        id.ok_or_else(|| StoreError::NoSuchBin { bin: name.to_owned() })
     }
 }
 
