@@ -222,6 +222,11 @@ impl<'a> Weigher<'a> {
         self.distance - (holes * (holes - 1.0) / 2.0).max(1.0).ln()
     }
 
+    /// Whether [`Self::weigh`] lays points on each other, which is dear; distances alone are not.
+    pub fn lays_points(&self) -> bool {
+        !self.taken.sites.is_empty()
+    }
+
     /// An upper bound of [`Self::weigh`] for `layout`, closer than that of [`Self::bounds`].
     pub fn closer_bound(&mut self, layout: usize) -> f32 {
         let distances =

@@ -432,6 +432,9 @@ impl<'a> Weighing<'a> {
 
     /// The weight of `layout`, or as close a bound as there is.
     fn bound(&mut self, layout: usize) -> f32 {
+        if !self.weigher.lays_points() {
+            return self.weigh(layout);
+        }
         if !self.weighed[layout] {
             self.ln[layout] = self.ln[layout].min(self.weigher.closer_bound(layout));
         }
