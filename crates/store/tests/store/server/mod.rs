@@ -3,7 +3,9 @@
 mod cluster;
 mod ground;
 mod line;
+mod load;
 mod place;
 mod proxy;
+mod stops;
 #[path = "../suite/mod.rs"]
 mod suite;
