@@ -18,6 +18,7 @@ const NONE: i64 = i64::MIN / 2;
 pub struct Proxy {
     pub port: u16,
     left: Arc<AtomicI64>,
+    asked: Arc<AtomicI64>,
 }
 
 impl Proxy {
@@ -26,7 +27,8 @@ impl Proxy {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
         let left = Arc::new(AtomicI64::new(ALL));
-        let passes = Arc::clone(&left);
+        let asked = Arc::new(AtomicI64::new(0));
+        let (passes, questions) = (Arc::clone(&left), Arc::clone(&asked));
         thread::spawn(move || {
             for client in listener.incoming().flatten() {
                 if passes.load(Ordering::SeqCst) < 0 {
@@ -35,11 +37,12 @@ impl Proxy {
                 let server = TcpStream::connect(("127.0.0.1", to)).unwrap();
                 let back = (server.try_clone().unwrap(), client.try_clone().unwrap());
                 let (one, other) = (Arc::clone(&passes), Arc::clone(&passes));
-                thread::spawn(move || relay(client, server, 0, &one));
-                thread::spawn(move || relay(back.0, back.1, 1, &other));
+                let questions = Arc::clone(&questions);
+                thread::spawn(move || relay(client, server, 0, &one, &questions));
+                thread::spawn(move || relay(back.0, back.1, 1, &other, &AtomicI64::new(0)));
             }
         });
-        Self { port, left }
+        Self { port, left, asked }
     }
 
     /// Cuts the line at the `nth` message from now, whoever sends it, once.
@@ -57,17 +60,32 @@ impl Proxy {
         self.left.store(ALL, Ordering::SeqCst);
     }
 
+    /// How often the server was asked something and waited for since this was called last.
+    pub fn asked(&self) -> i64 {
+        self.asked.swap(0, Ordering::SeqCst)
+    }
+
     /// Whether it was cut; it is not from here on.
     pub fn was_cut(&self) -> bool {
         self.left.swap(ALL, Ordering::SeqCst) > ALL / 2
     }
 }
 
-/// Passes on messages until one is to be cut; `types` bytes stand before the length of the first.
-fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, left: &AtomicI64) {
+/// Passes on messages until one is to be cut; `types` bytes stand before the length of the first. Counts
+/// those after which a client waits: Query and Sync.
+fn relay(
+    mut from: TcpStream,
+    mut to: TcpStream,
+    mut types: usize,
+    left: &AtomicI64,
+    asked: &AtomicI64,
+) {
     // Each is written by itself: else it would wait until the one before is confirmed.
     to.set_nodelay(true).unwrap();
     while let Ok(message) = read_message(&mut from, types) {
+        if types == 1 && matches!(message[0], b'Q' | b'S') {
+            asked.fetch_add(1, Ordering::SeqCst);
+        }
         types = 1;
         let passing = left.fetch_sub(1, Ordering::SeqCst);
         if passing == 1 {
