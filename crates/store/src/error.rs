@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use binwright_catalog::{Currency, Money, Quantity};
 
+use crate::Whose;
+
 /// What can go wrong in the store.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -139,8 +141,10 @@ pub enum StoreError {
     OutOfReach { place: String, source: Box<dyn std::error::Error + Send + Sync> },
     #[error("the line was lost while the step was kept, and nobody answers whether it was")]
     Unsure,
-    #[error("the server does not allow that to this user")]
-    NotAllowed,
+    #[error("`{user}` may not {what}; {whose}")]
+    NotAllowed { user: String, what: &'static str, whose: Whose },
+    #[error("the shop is of store version {found}, and this program works with {known}")]
+    TooOld { found: u32, known: u32 },
     #[error("the shop is on a server, and there is no file of it to copy")]
     OnServer,
     #[error("the shop lies in a folder, and what is its own lies beside it there")]
@@ -199,7 +203,12 @@ impl StoreError {
             }
             Self::Unsure => Some("Look whether it is there before you do it again."),
             Self::OnServer => Some("Copy it with the server's own tools, such as pg_dump."),
-            Self::NotAllowed => Some("Ask the shop's owner."),
+            Self::NotAllowed { .. } => {
+                Some("The shop's owner sees with `roles` who has which, and gives them.")
+            }
+            Self::TooOld { .. } => Some(
+                "Let the shop's owner open it once with this program: that brings it up to date.",
+            ),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
         }

@@ -29,6 +29,7 @@ mod put;
 mod quotes;
 mod receipts;
 mod relations;
+mod roles;
 mod stock;
 mod suppliers;
 mod transfers;
@@ -70,6 +71,7 @@ pub use quotes::{
 };
 pub use receipts::{Arrival, Arrived, LeadSeen, Receipt};
 pub use relations::CrossLine;
+pub use roles::{Role, RoleHeld, Whose};
 pub use stock::{StockLine, StockRow};
 pub use suppliers::{Offer, Supplier};
 pub use transfers::{InTransit, Landing, Sending};

@@ -8,6 +8,7 @@ use binwright_catalog::Currency;
 use crate::engine::{Line, Session, values};
 use crate::migrations::{migrate, newest, refuse_newer, version};
 use crate::own::lay_out;
+use crate::roles::{as_tables_owner, renew_grants, tables_owner};
 use crate::{Place, StoreError, folder, sql};
 
 /// One shop's store.
@@ -85,11 +86,15 @@ impl Store {
         let found = version(&session)?;
         refuse_newer(found)?;
         if found > 0 && found < newest() {
-            migrate(&mut session)?;
+            if !tables_owner(&session)?.mine {
+                return Err(StoreError::TooOld { found, known: newest() });
+            }
+            as_tables_owner(&mut session, migrate)?;
         }
         if !is_a_shop(&session)? {
             return Err(StoreError::NotAShop { dir: server.to_string().into() });
         }
+        renew_grants(&session)?;
         let dir = server.folder(&identity(&session)?.id);
         let failed = |source| StoreError::File { path: dir.clone(), source };
         fs::create_dir_all(&dir).map_err(failed)?;

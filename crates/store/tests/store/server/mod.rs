@@ -5,5 +5,7 @@ mod ground;
 mod line;
 mod place;
 mod proxy;
+mod roles;
 #[path = "../suite/mod.rs"]
 mod suite;
+mod worked;
