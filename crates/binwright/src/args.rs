@@ -158,6 +158,8 @@ pub enum Act {
     Restore(stock::RestoreArgs),
     /// Give all desks of a shop on a server the settings, logo, kinds, faults and labels of a folder
     Share(ShareArgs),
+    /// Make the roles of a shop on a server, put their grants anew, and say who has which
+    Roles,
     /// Put outlines, labels, sheets and orders on paper
     #[command(subcommand)]
     Paper(paper::PaperAct),
