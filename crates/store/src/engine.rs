@@ -13,7 +13,7 @@ use rusqlite::Connection;
 pub(crate) use file::Access;
 pub(crate) use server::{Line, Turn};
 pub(crate) use tls::{Trust, connector};
-pub(crate) use value::{Bind, Row, Value};
+pub(crate) use value::{Bind, Kept, Row, Value};
 
 use crate::{Role, StoreError};
 

@@ -89,6 +89,12 @@ pub enum StoreError {
     NotAKit { number: String },
     #[error("`{kits}` of `{number}` cannot be told in thousandths of its parts")]
     TooFine { number: String, kits: Quantity },
+    #[error("in `{}` a copy of a shop was begun and not finished", dir.display())]
+    Unfinished { dir: PathBuf },
+    #[error("in `{}` a copy of another shop was begun", dir.display())]
+    OtherCopy { dir: PathBuf },
+    #[error("the copy's table `{table}` is not as the shop's")]
+    Unlike { table: &'static str },
     #[error("the folder `{}` is not empty", dir.display())]
     NotEmpty { dir: PathBuf },
     #[error("`{}` is there already", path.display())]
@@ -159,6 +165,13 @@ impl StoreError {
         match self {
             Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
             Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
+            Self::Unfinished { .. } => {
+                Some("Go on with it: `copy` again, from the same shop to the same place.")
+            }
+            Self::OtherCopy { .. } => Some("Name an empty place, or go on from that shop."),
+            Self::Unlike { .. } => {
+                Some("The shop went on since the copy was begun. Copy it anew, to an empty place.")
+            }
             Self::NotEmpty { .. } => Some("Name a new folder."),
             Self::IsThere { .. } => Some("Name a new file; a copy is never written over."),
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),

@@ -1,6 +1,7 @@
 //! The suite on a PostgreSQL server, and what is about the line to it alone.
 
 mod cluster;
+mod copy;
 mod ground;
 mod line;
 mod place;
