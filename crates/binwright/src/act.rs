@@ -133,6 +133,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Report(act) => orders::report(&act, &places, say),
         Act::Backup(args) => stock::backup(&args, &places, say),
         Act::Restore(args) => stock::bring_back(&args, say),
+        Act::Copy(args) => server::copy(args, &places, say),
         Act::Share(args) => server::share(&args, &places, say),
         Act::Roles => server::roles(&places, say),
         Act::Check => check(&places, say),
