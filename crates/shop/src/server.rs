@@ -73,7 +73,7 @@ pub fn copy(
     })?;
     let ledgers = copied.ends.into_iter().map(|(branch, hash)| LedgerEnd {
         branch,
-        hash: hash.iter().map(|byte| format!("{byte:02x}")).collect(),
+        hash: hash.iter().fold(String::new(), |digits, byte| format!("{digits}{byte:02x}")),
     });
     Ok(CopiedShop { place: to.to_string(), rows: copied.rows, ledgers: ledgers.collect() })
 }
