@@ -4,9 +4,11 @@ mod cluster;
 mod copy;
 mod ground;
 mod line;
+mod load;
 mod place;
 mod proxy;
 mod roles;
+mod stops;
 #[path = "../suite/mod.rs"]
 mod suite;
 mod worked;
