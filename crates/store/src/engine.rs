@@ -104,6 +104,19 @@ impl Session {
         }
     }
 
+    /// Runs statements that have no rows to read, all or none; in one message to a server. None of them
+    /// rests on what another writes.
+    pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {
+        match self {
+            Self::File(file) => self.whole(|| {
+                statements
+                    .iter()
+                    .try_for_each(|(one, values)| file::run(file, one, values).map(drop))
+            }),
+            Self::Server(line) => line.run_together(statements),
+        }
+    }
+
     /// Keeps all that `act` writes in the transaction that is open, or nothing of it when it fails.
     pub fn whole<T>(&self, act: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
         self.say("SAVEPOINT whole")?;
