@@ -7,7 +7,8 @@
 //! What is asked of the server beyond plain SQL: prepared statements, savepoints, cursors, `READ
 //! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
 //! partial indexes, identity columns, `COLLATE "C"`, a trigger in PL/pgSQL that refuses, `lock_timeout`.
-//! No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
+//! Roles ask for grants by column, `SET ROLE` and what the catalogue says of roles and owners; a copy for
+//! `setval`. No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
