@@ -13,9 +13,9 @@ use rusqlite::Connection;
 pub(crate) use file::Access;
 pub(crate) use server::{Line, Turn};
 pub(crate) use tls::{Trust, connector};
-pub(crate) use value::{Bind, Row, Value};
+pub(crate) use value::{Bind, Kept, Row, Value};
 
-use crate::StoreError;
+use crate::{Role, StoreError};
 
 /// The parameters of a query, in the order of their numbers.
 macro_rules! values {
@@ -161,6 +161,14 @@ impl Session {
         }
     }
 
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: &[Role]) -> StoreError {
+        match self {
+            Self::File(_) => StoreError::ReadOnly,
+            Self::Server(line) => line.refused(what, may.to_vec()),
+        }
+    }
+
     /// Ends the session and says when not all could be brought to the disk.
     pub fn close(self) -> Result<(), StoreError> {
         match self {
@@ -170,7 +178,7 @@ impl Session {
     }
 
     /// Says something that has neither parameters nor rows.
-    fn say(&self, words: &str) -> Result<(), StoreError> {
+    pub fn say(&self, words: &str) -> Result<(), StoreError> {
         match self {
             Self::File(file) => file::run(file, words, &[]).map(drop),
             Self::Server(line) => line.say(words),

@@ -7,7 +7,8 @@
 //! What is asked of the server beyond plain SQL: prepared statements, savepoints, cursors, `READ
 //! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
 //! partial indexes, identity columns, `COLLATE "C"`, a trigger in PL/pgSQL that refuses, `lock_timeout`.
-//! No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
+//! Roles ask for grants by column, `SET ROLE` and what the catalogue says of roles and owners; a copy for
+//! `setval`. No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -18,10 +19,12 @@ use std::time::{Duration, Instant};
 use postgres::error::SqlState;
 use postgres::types::ToSql;
 use postgres::{Client, Statement};
+use refinery::error::Kind;
 
 use super::Value;
 use crate::place::Server;
-use crate::{StoreError, sql};
+use crate::roles::needed_by;
+use crate::{Role, StoreError, sql};
 
 /// Rows that are fetched at a time where there may be many.
 const FETCHED: usize = 1000;
@@ -277,7 +280,12 @@ impl Line {
     pub fn migrate(&self, runner: &refinery::Runner) -> Result<(), StoreError> {
         let state = &mut *self.state.borrow_mut();
         let client = state.reach(&self.server)?;
-        runner.run(client).map(drop).map_err(|error| StoreError::Engine(error.into()))
+        runner.run(client).map(drop).map_err(|error| match error.kind() {
+            Kind::Connection(_, cause) if is_of_rights(&**cause) => {
+                self.server.refused("make a shop in this database", vec![Role::Owner])
+            }
+            _ => StoreError::Engine(error.into()),
+        })
     }
 
     /// Asks with `text`, which is prepared once.
@@ -286,13 +294,22 @@ impl Line {
         text: &str,
         ask: impl Fn(&mut Client, &Statement) -> Result<T, postgres::Error>,
     ) -> Result<T, StoreError> {
-        self.with(|client, prepared| {
+        let asked = self.with(|client, prepared| {
             if let Some(known) = prepared.get(text) {
                 return ask(client, known);
             }
             let statement = client.prepare(&in_its_words(text))?;
             ask(client, prepared.entry(text.to_owned()).or_insert(statement))
+        });
+        asked.map_err(|error| match (error, needed_by(text)) {
+            (StoreError::NotAllowed { .. }, Some((what, may))) => self.refused(what, may),
+            (error, _) => error,
         })
+    }
+
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: Vec<Role>) -> StoreError {
+        self.server.refused(what, may)
     }
 
     /// Asks the server something. Outside a transaction nothing is lost with a line that is: it is
@@ -371,6 +388,12 @@ fn numbered_after(others: usize, query: &str) -> String {
     words
 }
 
+/// Whether `error` is a refusal of a grant.
+fn is_of_rights(error: &(dyn Error + 'static)) -> bool {
+    let error = error.downcast_ref::<postgres::Error>();
+    error.is_some_and(|error| error.code() == Some(&SqlState::INSUFFICIENT_PRIVILEGE))
+}
+
 /// Statements as one: all but the last stand before it in a `WITH`.
 fn together(statements: &[(&str, &[Value<'_>])]) -> String {
     let mut others = 0;
@@ -406,7 +429,7 @@ pub(crate) fn said(error: postgres::Error, server: &Server) -> StoreError {
         SqlState::DISK_FULL => StoreError::Full,
         SqlState::READ_ONLY_SQL_TRANSACTION => StoreError::ReadOnly,
         SqlState::UNDEFINED_TABLE => StoreError::NotAShop { dir: server.to_string().into() },
-        SqlState::INSUFFICIENT_PRIVILEGE => StoreError::NotAllowed,
+        SqlState::INSUFFICIENT_PRIVILEGE => server.refused("work in this shop", Role::ALL.to_vec()),
         SqlState::DATA_CORRUPTED | SqlState::INDEX_CORRUPTED => {
             StoreError::Damaged { what: error.to_string() }
         }
