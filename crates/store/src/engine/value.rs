@@ -98,6 +98,24 @@ impl postgres::types::ToSql for Value<'_> {
     to_sql_checked!();
 }
 
+/// What a column held, a whole number or a text.
+#[derive(Debug)]
+pub(crate) enum Held {
+    Nothing,
+    Integer(i64),
+    Text(String),
+}
+
+impl Bind for Held {
+    fn value(&self) -> Value<'_> {
+        match self {
+            Self::Nothing => Value::Nothing,
+            Self::Integer(integer) => Value::Integer(*integer),
+            Self::Text(text) => Value::Text(text),
+        }
+    }
+}
+
 /// One row of an answer.
 pub(crate) enum Row<'a> {
     File(&'a rusqlite::Row<'a>),
@@ -120,6 +138,20 @@ impl Row<'_> {
                 T::of(sent).ok_or_else(|| unreadable(format!("column {at} is out of bounds")))
             }
         }
+    }
+
+    /// What stands at `at`, whatever it is.
+    pub fn held(&self, at: usize) -> Result<Held, StoreError> {
+        let whole = match self {
+            Self::File(row) => matches!(row.get_ref(at)?, ValueRef::Integer(_)),
+            Self::Server(row) => matches!(*row.columns()[at].type_(), Type::INT4 | Type::INT8),
+        };
+        let held = if whole {
+            self.get::<Option<i64>>(at)?.map(Held::Integer)
+        } else {
+            self.get::<Option<String>>(at)?.map(Held::Text)
+        };
+        Ok(held.unwrap_or(Held::Nothing))
     }
 
     /// The text at `at`, where it lies.

@@ -3,6 +3,7 @@
 mod cluster;
 mod ground;
 mod line;
+mod near;
 mod place;
 mod proxy;
 #[path = "../suite/mod.rs"]
