@@ -91,6 +91,8 @@ impl Proxy {
 /// Passes on messages until one is to be cut; `types` bytes stand before the length of the first.
 fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, gate: &Gate) {
     let of_server = types == 1;
+    // Each is written by itself: else it would wait until the one before is confirmed.
+    to.set_nodelay(true).unwrap();
     while let Ok(message) = read_message(&mut from, types) {
         types = 1;
         gate.messages.fetch_add(1, Ordering::SeqCst);
