@@ -3,15 +3,21 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 #![allow(clippy::float_cmp, reason = "quantities of few digits come out as they went in")]
 
+mod away;
 mod bench;
 mod branches;
 mod buying;
+#[path = "../../../store/tests/store/server/cluster.rs"]
+mod cluster;
 mod counter;
 mod crash;
 mod files;
 mod manners;
 mod orders;
 mod paper;
+#[path = "../../../store/tests/store/server/proxy.rs"]
+#[allow(dead_code, reason = "the store's tests count what passes")]
+mod proxy;
 mod quote;
 mod readings;
 mod screens;
