@@ -13,9 +13,9 @@ use rusqlite::Connection;
 pub(crate) use file::Access;
 pub(crate) use server::{Line, Turn};
 pub(crate) use tls::{Trust, connector};
-pub(crate) use value::{Bind, Row, Value};
+pub(crate) use value::{Bind, Kept, Row, Value};
 
-use crate::StoreError;
+use crate::{Role, StoreError, sql};
 
 /// The parameters of a query, in the order of their numbers.
 macro_rules! values {
@@ -104,6 +104,19 @@ impl Session {
         }
     }
 
+    /// Runs statements that have no rows to read, all or none; in one message to a server. None of them
+    /// rests on what another writes.
+    pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {
+        match self {
+            Self::File(file) => self.whole(|| {
+                statements
+                    .iter()
+                    .try_for_each(|(one, values)| file::run(file, one, values).map(drop))
+            }),
+            Self::Server(line) => line.run_together(statements),
+        }
+    }
+
     /// Keeps all that `act` writes in the transaction that is open, or nothing of it when it fails.
     pub fn whole<T>(&self, act: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
         self.say("SAVEPOINT whole")?;
@@ -113,6 +126,17 @@ impl Session {
         }
         self.say("RELEASE SAVEPOINT whole")?;
         done
+    }
+
+    /// Reads all that `read` reads of a server as it is at one moment.
+    pub fn at_one_moment<T>(
+        &self,
+        read: impl FnOnce() -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        match self {
+            Self::File(_) => read(),
+            Self::Server(line) => line.at_one_moment(read),
+        }
     }
 
     /// Begins a transaction that writes, when it is this session's turn. It is taken back unless it is
@@ -144,7 +168,18 @@ impl Session {
         match self {
             // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
             Self::File(_) => self.one("PRAGMA data_version", &[], |row| row.get(0)),
-            Self::Server(line) => line.turns_of_others(),
+            Self::Server(line) => {
+                let turns: i64 = self.one(sql!("turns"), &[], |row| row.get(0))?;
+                Ok(turns - line.own_turns())
+            }
+        }
+    }
+
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: &[Role]) -> StoreError {
+        match self {
+            Self::File(_) => StoreError::ReadOnly,
+            Self::Server(line) => line.refused(what, may.to_vec()),
         }
     }
 
@@ -157,7 +192,7 @@ impl Session {
     }
 
     /// Says something that has neither parameters nor rows.
-    fn say(&self, words: &str) -> Result<(), StoreError> {
+    pub fn say(&self, words: &str) -> Result<(), StoreError> {
         match self {
             Self::File(file) => file::run(file, words, &[]).map(drop),
             Self::Server(line) => line.say(words),

@@ -2,24 +2,27 @@
 //! ledger, holds, change log.
 //!
 //! Everything that writes goes through [`Store::write`]: one transaction, queued behind other
-//! programs, kept whole or not at all. What the engines have in common is in `engine`; no type of
-//! theirs is seen outside.
+//! programs, kept whole or not at all. What is looked up of a shop on a server is read in a copy at the
+//! desk (`near`). What the engines have in common is in `engine`; no type of theirs is seen outside.
 
 mod backup;
 mod branches;
 mod catalogue;
 mod check;
+mod copy;
 mod cores;
 mod counts;
 mod demand;
 mod engine;
 mod error;
 mod folder;
+mod follower;
 mod history;
 mod holds;
 mod kits;
 mod ledger;
 mod migrations;
+mod near;
 mod open;
 mod orders;
 mod own;
@@ -29,6 +32,7 @@ mod put;
 mod quotes;
 mod receipts;
 mod relations;
+mod roles;
 mod stock;
 mod suppliers;
 mod transfers;
@@ -54,6 +58,7 @@ pub(crate) use sql;
 pub use branches::BranchWay;
 pub use catalogue::{Change, Price, StoredPart};
 pub use check::Trouble;
+pub use copy::{Copied, CopyStep};
 pub use cores::{CoreDebt, CoreLine, Settled, Settling, Side};
 pub use counts::{CountLine, CountPlace, CountSheet, Counted, NewSheet, OpenSheet};
 pub use demand::{DemandMark, MonthDemand};
@@ -61,6 +66,7 @@ pub use error::StoreError;
 pub use history::{History, Moved};
 pub use holds::{Hold, OpenHold};
 pub use ledger::{Movement, Reason};
+pub use near::{Standing, on_the_clock};
 pub use open::{Identity, Store};
 pub use orders::{NewLine, NewOrder, Order, OrderLine, OrderState, Rest, UnderWay};
 pub use place::{Place, Server};
@@ -70,6 +76,7 @@ pub use quotes::{
 };
 pub use receipts::{Arrival, Arrived, LeadSeen, Receipt};
 pub use relations::CrossLine;
+pub use roles::{Role, RoleHeld, Whose};
 pub use stock::{StockLine, StockRow};
 pub use suppliers::{Offer, Supplier};
 pub use transfers::{InTransit, Landing, Sending};

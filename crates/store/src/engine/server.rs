@@ -6,8 +6,11 @@
 //!
 //! What is asked of the server beyond plain SQL: prepared statements, savepoints, cursors, `READ
 //! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
-//! partial indexes, identity columns, `COLLATE "C"`, a trigger in PL/pgSQL that refuses, `lock_timeout`.
-//! No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
+//! partial indexes, identity columns, `COLLATE "C"`, triggers in PL/pgSQL that refuse a change and that
+//! stamp a row with its turn, `REPEATABLE READ` for who reads much at one moment, `lock_timeout`.
+//! Roles ask for grants by column, `SET ROLE` and what the catalogue says of roles and owners; a copy for
+//! `setval`. No locks of a session, no extension. `LISTEN` and `pg_notify` are made use of where they are
+//! there: without them desks ask from time to time. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -16,12 +19,15 @@ use std::fmt;
 use std::time::{Duration, Instant};
 
 use postgres::error::SqlState;
+use postgres::fallible_iterator::FallibleIterator;
 use postgres::types::ToSql;
-use postgres::{Client, SimpleQueryMessage, Statement};
+use postgres::{Client, Statement};
+use refinery::error::Kind;
 
 use super::Value;
 use crate::place::Server;
-use crate::{StoreError, sql};
+use crate::roles::needed_by;
+use crate::{Role, StoreError, sql};
 
 /// Rows that are fetched at a time where there may be many.
 const FETCHED: usize = 1000;
@@ -63,6 +69,8 @@ struct State {
     cursors: u64,
     /// Turns that were had through this line and kept.
     kept: i64,
+    /// Whether the server was asked to tell of turns.
+    listening: bool,
 }
 
 impl fmt::Debug for Line {
@@ -74,9 +82,19 @@ impl fmt::Debug for Line {
 impl Line {
     /// Reaches the server.
     pub fn to(server: &Server) -> Result<Self, StoreError> {
-        let line = Self { server: server.clone(), state: RefCell::default() };
+        let line = Self::later(server);
         line.with(|_, _| Ok(()))?;
         Ok(line)
+    }
+
+    /// A line that is taken up when it is first needed.
+    pub fn later(server: &Server) -> Self {
+        Self { server: server.clone(), state: RefCell::default() }
+    }
+
+    /// Where it leads.
+    pub fn server(&self) -> &Server {
+        &self.server
     }
 
     /// The rows of `query`.
@@ -96,6 +114,13 @@ impl Line {
         Ok(usize::try_from(wrote).unwrap_or(usize::MAX))
     }
 
+    /// Runs statements as one.
+    pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {
+        let values: Vec<_> = statements.iter().flat_map(|(_, values)| sent(values)).collect();
+        self.prepared(&together(statements), |client, known| client.execute(known, &values))?;
+        Ok(())
+    }
+
     /// Hands each row of `query` to `take`, some fetched at a time. All are of one moment.
     pub fn each<E: From<StoreError>>(
         &self,
@@ -103,17 +128,58 @@ impl Line {
         values: &[Value<'_>],
         mut take: impl FnMut(&postgres::Row) -> Result<(), E>,
     ) -> Result<(), E> {
-        let own = !self.state.borrow().open;
-        if own {
-            self.say("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")?;
-            self.state.borrow_mut().open = true;
+        if self.state.borrow().open {
+            return self.fetch_each(query, values, &mut take);
         }
-        let done = self.fetch_each(query, values, &mut take);
-        if own {
-            // Nothing was written.
-            let _ = self.roll_back();
-        }
+        self.at_one_moment(|| self.fetch_each(query, values, &mut take))
+    }
+
+    /// Reads all that `read` reads as it is at one moment.
+    pub fn at_one_moment<T, E: From<StoreError>>(
+        &self,
+        read: impl FnOnce() -> Result<T, E>,
+    ) -> Result<T, E> {
+        self.say("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")?;
+        self.state.borrow_mut().open = true;
+        let done = read();
+        // Nothing was written.
+        let _ = self.roll_back();
         done
+    }
+
+    /// Asks to be told of every turn from now on; whether the server can.
+    pub fn listen(&self) -> Result<bool, StoreError> {
+        let closed = |client: &Client| client.is_closed();
+        let listens = {
+            let state = self.state.borrow();
+            state.listening && !state.client.as_ref().is_none_or(closed)
+        };
+        if listens {
+            return Ok(true);
+        }
+        match self.say("LISTEN shop_turn") {
+            Ok(()) => {
+                self.state.borrow_mut().listening = true;
+                Ok(true)
+            }
+            Err(error @ StoreError::OutOfReach { .. }) => Err(error),
+            Err(_) => Ok(false),
+        }
+    }
+
+    /// Waits until the server tells of a turn, `most` at the longest; whether it did. Nothing is sent.
+    pub fn wait_for_turn(&self, most: Duration) -> Result<bool, StoreError> {
+        let state = &mut *self.state.borrow_mut();
+        let gone = || self.server.out_of_reach("the line was lost");
+        let client = state.client.as_mut().ok_or_else(gone)?;
+        let told = client.notifications().timeout_iter(most).next();
+        let told = told.map_err(|error| said(error, &self.server))?.is_some();
+        if client.is_closed() {
+            return Err(gone());
+        }
+        // What else was told meanwhile is the same news.
+        while client.notifications().iter().next().is_ok_and(|more| more.is_some()) {}
+        Ok(told)
     }
 
     fn fetch_each<E: From<StoreError>>(
@@ -155,23 +221,14 @@ impl Line {
     /// Waits for a turn to write and begins the transaction.
     pub fn begin(&self) -> Result<Turn, StoreError> {
         let key = format!("{:032x}", rand::random::<u128>());
-        // The key is ours, digits and letters; both go in one message.
-        let words = sql!("turn_take").replace("?1", &format!("'{key}'"));
-        let words = format!("BEGIN ISOLATION LEVEL READ COMMITTED; {words}");
-        let (since, mut pause) = (Instant::now(), PAUSE);
-        self.state.borrow_mut().disturbed = false;
+        let (since, mut pause, mut anew) = (Instant::now(), PAUSE, false);
         loop {
-            let taken = self.with(|client, _| client.simple_query(&words));
-            match taken {
-                Ok(answer) => {
-                    let state = &mut *self.state.borrow_mut();
-                    (state.open, state.failed, state.disturbed) = (true, false, false);
-                    let number = answer.iter().find_map(|said| match said {
-                        SimpleQueryMessage::Row(row) => row.get(0)?.parse().ok(),
-                        _ => None,
-                    });
-                    let none = || StoreError::Damaged { what: "the shop has no row".to_owned() };
-                    return number.map(|number| Turn { number, key }).ok_or_else(none);
+            match self.take_turn(&key) {
+                Ok(number) => return Ok(Turn { number, key }),
+                // Nothing was done yet that could be lost with the line: it is taken up anew, once.
+                Err(StoreError::OutOfReach { .. }) if self.state.borrow().open && !anew => {
+                    anew = true;
+                    self.roll_back()?;
                 }
                 // Another was given the way: the queue is joined again.
                 Err(StoreError::Locked) if since.elapsed() < QUEUED => {
@@ -185,6 +242,18 @@ impl Line {
                 }
             }
         }
+    }
+
+    fn take_turn(&self, key: &str) -> Result<i64, StoreError> {
+        self.say("BEGIN ISOLATION LEVEL READ COMMITTED")?;
+        {
+            let state = &mut *self.state.borrow_mut();
+            (state.open, state.failed, state.disturbed) = (true, false, false);
+        }
+        // Prepared: planning it each time costs a server more than one message more.
+        let rows = self.rows(sql!("turn_take"), &[Value::Text(key)])?;
+        let none = || StoreError::Damaged { what: "the shop has no row".to_owned() };
+        rows.first().map(|row| row.get(0)).ok_or_else(none)
     }
 
     /// Keeps what was written in `turn`. When the line is lost over it, one asks on another whether it
@@ -255,18 +324,21 @@ impl Line {
         }
     }
 
-    /// The turns that others had.
-    pub fn turns_of_others(&self) -> Result<i64, StoreError> {
-        let rows = self.rows(sql!("turns"), &[])?;
-        let turns: i64 = rows.first().map_or(0, |row| row.get(0));
-        Ok(turns - self.state.borrow().kept)
+    /// The turns that were had through this line and kept.
+    pub fn own_turns(&self) -> i64 {
+        self.state.borrow().kept
     }
 
     /// Brings the shop on the server up to date.
     pub fn migrate(&self, runner: &refinery::Runner) -> Result<(), StoreError> {
         let state = &mut *self.state.borrow_mut();
         let client = state.reach(&self.server)?;
-        runner.run(client).map(drop).map_err(|error| StoreError::Engine(error.into()))
+        runner.run(client).map(drop).map_err(|error| match error.kind() {
+            Kind::Connection(_, cause) if is_of_rights(&**cause) => {
+                self.server.refused("make a shop in this database", vec![Role::Owner])
+            }
+            _ => StoreError::Engine(error.into()),
+        })
     }
 
     /// Asks with `text`, which is prepared once.
@@ -275,13 +347,22 @@ impl Line {
         text: &str,
         ask: impl Fn(&mut Client, &Statement) -> Result<T, postgres::Error>,
     ) -> Result<T, StoreError> {
-        self.with(|client, prepared| {
+        let asked = self.with(|client, prepared| {
             if let Some(known) = prepared.get(text) {
                 return ask(client, known);
             }
             let statement = client.prepare(&in_its_words(text))?;
             ask(client, prepared.entry(text.to_owned()).or_insert(statement))
+        });
+        asked.map_err(|error| match (error, needed_by(text)) {
+            (StoreError::NotAllowed { .. }, Some((what, may))) => self.refused(what, may),
+            (error, _) => error,
         })
+    }
+
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: Vec<Role>) -> StoreError {
+        self.server.refused(what, may)
     }
 
     /// Asks the server something. Outside a transaction nothing is lost with a line that is: it is
@@ -326,6 +407,7 @@ impl State {
                 return Err(server.out_of_reach("the line was lost within a step"));
             }
             self.prepared.clear();
+            self.listening = false;
             self.client = Some(server.connect()?);
         }
         Ok(self.client.as_mut().expect("taken up above"))
@@ -339,16 +421,48 @@ fn sent<'a>(values: &'a [Value<'a>]) -> Vec<&'a (dyn ToSql + Sync)> {
 
 /// A query with its parameters as PostgreSQL numbers them: `$1` for `?1`.
 fn in_its_words(query: &str) -> String {
+    numbered_after(0, query)
+}
+
+/// The same where so many parameters come before its own.
+fn numbered_after(others: usize, query: &str) -> String {
     let mut words = String::with_capacity(query.len());
     let mut rest = query;
     while let Some(at) = rest.find('?') {
         let (before, after) = (&rest[..at], &rest[at + 1..]);
         words.push_str(before);
-        words.push(if after.starts_with(|c: char| c.is_ascii_digit()) { '$' } else { '?' });
-        rest = after;
+        let digits = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+        match after[..digits].parse::<usize>() {
+            Ok(number) => words.push_str(&format!("${}", number + others)),
+            Err(_) => words.push('?'),
+        }
+        rest = &after[digits..];
     }
     words.push_str(rest);
     words
+}
+
+/// Whether `error` is a refusal of a grant.
+fn is_of_rights(error: &(dyn Error + 'static)) -> bool {
+    let error = error.downcast_ref::<postgres::Error>();
+    error.is_some_and(|error| error.code() == Some(&SqlState::INSUFFICIENT_PRIVILEGE))
+}
+
+/// Statements as one: all but the last stand before it in a `WITH`.
+fn together(statements: &[(&str, &[Value<'_>])]) -> String {
+    let mut others = 0;
+    let mut all: Vec<_> = statements
+        .iter()
+        .map(|(statement, values)| {
+            let words = numbered_after(others, statement);
+            others += values.len();
+            words
+        })
+        .collect();
+    let last = all.pop().unwrap_or_default();
+    let before = all.iter().enumerate().map(|(nth, one)| format!("s{nth} AS ({one})"));
+    let before = before.collect::<Vec<_>>().join(", ");
+    if before.is_empty() { last } else { format!("WITH {before} {last}") }
 }
 
 /// What an error of the line means.
@@ -369,7 +483,7 @@ pub(crate) fn said(error: postgres::Error, server: &Server) -> StoreError {
         SqlState::DISK_FULL => StoreError::Full,
         SqlState::READ_ONLY_SQL_TRANSACTION => StoreError::ReadOnly,
         SqlState::UNDEFINED_TABLE => StoreError::NotAShop { dir: server.to_string().into() },
-        SqlState::INSUFFICIENT_PRIVILEGE => StoreError::NotAllowed,
+        SqlState::INSUFFICIENT_PRIVILEGE => server.refused("work in this shop", Role::ALL.to_vec()),
         SqlState::DATA_CORRUPTED | SqlState::INDEX_CORRUPTED => {
             StoreError::Damaged { what: error.to_string() }
         }
@@ -392,5 +506,15 @@ mod tests {
         let query = "SELECT COALESCE(a, '?') FROM b WHERE c = ?1 AND d = ?12";
         let words = "SELECT COALESCE(a, '?') FROM b WHERE c = $1 AND d = $12";
         assert_eq!(in_its_words(query), words);
+    }
+
+    #[test]
+    fn statements_that_run_as_one_count_their_parameters_through() {
+        let (one, two) = ([Value::Integer(7), Value::Text("a")], [Value::Integer(8)]);
+        let both: [(&str, &[Value<'_>]); 2] =
+            [("INSERT INTO a VALUES (?1, ?2)", &one), ("DELETE FROM b WHERE c = ?1", &two)];
+        let words = "WITH s0 AS (INSERT INTO a VALUES ($1, $2)) DELETE FROM b WHERE c = $3";
+        assert_eq!(together(&both), words);
+        assert_eq!(together(&both[1..]), "DELETE FROM b WHERE c = $1");
     }
 }
