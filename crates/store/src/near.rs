@@ -44,7 +44,7 @@ const NOTED: SignedDuration = SignedDuration::from_secs(30);
 pub struct Standing {
     /// The moment whose stock is looked up: the last at which the server was reached.
     pub as_of: Timestamp,
-    /// Whether the server was out of reach when it was asked last.
+    /// Whether the server could not be asked, when it was tried last.
     pub away: bool,
 }
 
@@ -155,8 +155,7 @@ impl Near {
         let mut standing = self.standing.lock().unwrap_or_else(PoisonError::into_inner);
         match &done {
             Ok(_) => *standing = Standing { as_of: now, away: false },
-            Err(StoreError::OutOfReach { .. }) => standing.away = true,
-            Err(_) => {}
+            Err(_) => standing.away = true,
         }
         done
     }
