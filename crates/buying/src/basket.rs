@@ -8,6 +8,7 @@
 
 mod choice;
 mod pick;
+mod solver;
 mod thumb;
 
 use binwright_catalog::money::MoneyError;

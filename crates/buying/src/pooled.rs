@@ -59,7 +59,7 @@ impl Pool {
         let trends = Trends::of(series, pool.usual.len());
         let past = Replay::of(series, horizon, skip);
         let origins = past.panel.saturating_sub(skip + horizon + past.warm);
-        let stride = (series.len() * origins / ROWS_MAX).max(1);
+        let stride = (series.len() * origins).div_ceil(ROWS_MAX).max(1);
         let mut rows = Vec::new();
         for (at, one) in series.iter().enumerate() {
             past.part(one, |ago, state, sold| {

@@ -1,6 +1,7 @@
 //! How much better does a known layout explain what was taken of the points than chance does?
 
 use crate::{
+    agreement::Agreement,
     layouts::{HOLE, Layouts, ROLES},
     registration::{Motion, Site, register, register_mirrored},
 };
@@ -62,9 +63,12 @@ pub(crate) struct Weigher<'a> {
     point: f64,
     /// Log of a matched distance's worth over any distance.
     distance: f64,
+    /// Log of how often a point is taken wrong.
+    slip: f64,
     area_mm2: f64,
     roles: [bool; 8],
     sites: Vec<Site>,
+    agreement: Agreement,
     best: Vec<f32>,
 }
 
@@ -82,9 +86,11 @@ impl<'a> Weigher<'a> {
             taken,
             point: ((1.0 - taken.slip) * (1.0 - MISSED) * area_mm2 / variance).ln(),
             distance: ((1.0 - taken.slip) * 2.0 * reach / variance.sqrt()).ln(),
+            slip: taken.slip.max(1e-6).ln(),
             area_mm2,
             roles,
             sites: Vec::new(),
+            agreement: Agreement::default(),
             best: Vec::new(),
         }
     }
@@ -93,16 +99,16 @@ impl<'a> Weigher<'a> {
     /// squared distances from their middle sum to `moment`, without what the part has beyond.
     /// The motion is integrated out (Laplace's method): a shift within the area, a full turn.
     fn matched(&self, matched: usize, squares: f64, moment: f64) -> f64 {
-        let lost = (self.taken.sites.len() - matched) as f64 * self.taken.slip.max(1e-6).ln();
+        let lost = (self.taken.sites.len() - matched) as f64 * self.slip;
         let spread = self.taken.spread_mm;
         let k = matched as f64;
         if matched < 2 {
             // One point fits anywhere: its worth is spent on the shift.
             return k * ((1.0 - self.taken.slip) * (1.0 - MISSED)).ln() + lost;
         }
-        let shift = (std::f64::consts::TAU * spread * spread / (k * self.area_mm2)).ln();
-        let turn = (spread / (std::f64::consts::TAU * moment).sqrt()).min(1.0).ln();
-        k * self.point - squares / (2.0 * spread * spread) + shift + turn + lost
+        let shift = std::f64::consts::TAU * spread * spread / (k * self.area_mm2);
+        let turn = (spread / (std::f64::consts::TAU * moment).sqrt()).min(1.0);
+        k * self.point - squares / (2.0 * spread * spread) + (shift * turn).ln() + lost
     }
 
     /// Log cost of the `count` points a part has of the roles taken, as if none were taken.
@@ -216,6 +222,40 @@ impl<'a> Weigher<'a> {
         self.distance - (holes * (holes - 1.0) / 2.0).max(1.0).ln()
     }
 
+    /// Whether [`Self::weigh`] lays points on each other, which is dear; distances alone are not.
+    pub fn lays_points(&self) -> bool {
+        !self.taken.sites.is_empty()
+    }
+
+    /// An upper bound of [`Self::weigh`] for `layout`, closer than that of [`Self::bounds`].
+    pub fn closer_bound(&mut self, layout: usize) -> f32 {
+        let distances =
+            if self.taken.distances_mm.is_empty() { 0.0 } else { self.weigh_distances(layout) };
+        self.layouts.sites_of(layout, &mut self.sites);
+        let mut agreement = std::mem::take(&mut self.agreement);
+        let mut best = self.unmatched(layout);
+        let all = agreement.each(
+            &self.sites,
+            &self.taken.sites,
+            self.taken.reach_mm(),
+            |a, b| name_worth(a, b) - MISSED.ln(),
+            |set| {
+                let matched = self.matched(set.matched, set.squares_least(), set.moment());
+                best = best.max(matched + set.worth);
+            },
+        );
+        self.agreement = agreement;
+        let missed = self.missed(self.layouts.distances().roles[layout]);
+        if all { (best + missed + distances) as f32 } else { f32::INFINITY }
+    }
+
+    /// Log of the points' worth when no two match, without what the part has beyond.
+    fn unmatched(&self, layout: usize) -> f64 {
+        let roles = &self.layouts.distances().roles[layout];
+        let alone = usize::from(self.roles.iter().zip(roles).any(|(t, count)| *t && *count > 0));
+        self.matched(alone, 0.0, 0.0) - alone as f64 * MISSED.ln()
+    }
+
     /// What `layout` is worth.
     pub fn weigh(&mut self, layout: usize) -> Worth {
         let distances =
@@ -243,10 +283,8 @@ impl<'a> Weigher<'a> {
     /// The points alone, with how they lie when at least two match.
     fn weigh_points(&self, layout: usize, model: &[Site]) -> (f64, Option<Motion>) {
         let taken = &self.taken.sites;
-        let roles = &self.layouts.distances().roles[layout];
-        let missed = self.missed(*roles);
-        let alone = usize::from(self.roles.iter().zip(roles).any(|(t, count)| *t && *count > 0));
-        let nothing = self.matched(alone, 0.0, 0.0) - alone as f64 * MISSED.ln() + missed;
+        let missed = self.missed(self.layouts.distances().roles[layout]);
+        let nothing = self.unmatched(layout) + missed;
         let weigh = |motion: &Motion| {
             self.matched(motion.pairs.len(), squares(motion), moment(motion, taken))
                 - motion.pairs.len() as f64 * MISSED.ln()
@@ -278,15 +316,10 @@ impl<'a> Weigher<'a> {
         self.weigh_points(layout, &model).1
     }
 
-    /// Log cost of designations that differ; two that agree cost next to nothing.
+    /// What the designations of the matched points say.
     fn names(&self, motion: &Motion, model: &[Site]) -> f64 {
-        let pairs = motion.pairs.iter().map(|pair| {
-            (self.taken.sites[pair.measured].designation, model[pair.model].designation)
-        });
-        pairs
-            .filter(|(a, b)| *a != 0 && *b != 0)
-            .map(|(a, b)| if a == b { (1.0 - OTHER_NAME).ln() } else { OTHER_NAME.ln() })
-            .sum()
+        let pairs = motion.pairs.iter();
+        pairs.map(|pair| name_worth(&self.taken.sites[pair.measured], &model[pair.model])).sum()
     }
 
     /// Distances in order of length, each matched to at most one of the layout's: the best way
@@ -315,6 +348,15 @@ impl<'a> Weigher<'a> {
             }
         }
         f64::from(best[lengths.len()])
+    }
+}
+
+/// Log cost of designations that differ; two that agree cost next to nothing.
+fn name_worth(a: &Site, b: &Site) -> f64 {
+    match (a.designation, b.designation) {
+        (0, _) | (_, 0) => 0.0,
+        (a, b) if a == b => (1.0 - OTHER_NAME).ln(),
+        _ => OTHER_NAME.ln(),
     }
 }
 

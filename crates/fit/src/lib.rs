@@ -3,6 +3,7 @@
 //! Pure functions of their arguments: no store, no clock, no chance. Independent measures add.
 //! Lengths are millimetres, logarithms natural, gains in bits.
 
+mod agreement;
 mod classes;
 mod column;
 mod error;

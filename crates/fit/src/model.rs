@@ -406,21 +406,50 @@ impl<'a> Weighing<'a> {
     /// best of all or of `best`, and returns the best.
     fn weigh_within(&mut self, besides: &[f32], mut best: f32, reach: f32) -> f32 {
         let bounds: Vec<f64> = self.ln.iter().zip(besides).map(|(a, b)| f64::from(a + b)).collect();
-        let first = Peaks::of(&bounds).places(FIRST);
-        let all = 0..bounds.len() as u32;
-        for layout in first.into_iter().chain(all).map(|layout| layout as usize) {
-            if bounds[layout] >= f64::from(best - reach) {
-                if !self.weighed[layout] {
-                    self.weighed[layout] = true;
-                    let worth = self.weigher.weigh(layout);
-                    self.ln[layout] = worth.ln as f32;
-                    self.mirrored[layout] = worth.mirrored;
-                    self.moved[layout] = worth.moved;
-                }
-                best = best.max(self.ln[layout] + besides[layout]);
+        let peaks = Peaks::of(&bounds);
+        for layout in peaks.places(FIRST).into_iter().map(|layout| layout as usize) {
+            let hopes = |ln: f32| ln + besides[layout] >= best - reach;
+            if hopes(self.ln[layout]) && hopes(self.bound(layout)) {
+                best = best.max(self.weigh(layout) + besides[layout]);
             }
         }
+        let mut close: Vec<(f32, usize)> = Vec::new();
+        for (layout, _) in peaks.reaching(f64::from(best - reach)) {
+            let bound = self.bound(layout as usize) + besides[layout as usize];
+            if bound >= best - reach {
+                close.push((bound, layout as usize));
+            }
+        }
+        close.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
+        for (bound, layout) in close {
+            if bound < best - reach {
+                break;
+            }
+            best = best.max(self.weigh(layout) + besides[layout]);
+        }
         best
+    }
+
+    /// The weight of `layout`, or as close a bound as there is.
+    fn bound(&mut self, layout: usize) -> f32 {
+        if !self.weigher.lays_points() {
+            return self.weigh(layout);
+        }
+        if !self.weighed[layout] {
+            self.ln[layout] = self.ln[layout].min(self.weigher.closer_bound(layout));
+        }
+        self.ln[layout]
+    }
+
+    fn weigh(&mut self, layout: usize) -> f32 {
+        if !self.weighed[layout] {
+            self.weighed[layout] = true;
+            let worth = self.weigher.weigh(layout);
+            self.ln[layout] = worth.ln as f32;
+            self.mirrored[layout] = worth.mirrored;
+            self.moved[layout] = worth.moved;
+        }
+        self.ln[layout]
     }
 }
 

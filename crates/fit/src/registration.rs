@@ -214,7 +214,7 @@ fn assign(turn: Turn, model: &[Site], measured: &[Site], reach_mm: f64) -> Match
 }
 
 /// Not by `hypot`, which guards against numbers no part has and takes five times as long.
-fn apart(a: &Site, b: &Site) -> f64 {
+pub(crate) fn apart(a: &Site, b: &Site) -> f64 {
     ((a.x_mm - b.x_mm).powi(2) + (a.y_mm - b.y_mm).powi(2)).sqrt()
 }
 

@@ -12,7 +12,7 @@ mod quote;
 pub use advice::{Advice, Yardstick, YardstickKind, advise};
 pub use cover::{Candidate, Cover, Covers, Grade, Need, Reason, Take, covers, extras};
 pub use quote::{
-    Head, Line, LineClass, Quote, TaxLine, Terms, Wanted, last_day, split_by_largest_remainder,
+    Line, LineClass, Quote, TaxLine, Terms, Wanted, last_day, split_by_largest_remainder,
 };
 
 use binwright_catalog::money::MoneyError;

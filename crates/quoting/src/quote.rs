@@ -71,21 +71,6 @@ pub struct Terms {
     pub tax_percent: BTreeMap<LineClass, Decimal>,
     /// The total is rounded to a multiple of this many minor units; 1 for none.
     pub round_to_minor: i64,
-    /// For how many days a quote holds.
-    pub valid_days: i64,
-}
-
-/// Number, revision and dates of a quote.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Head {
-    /// The shop's number for it.
-    pub number: String,
-    /// 1 for the first.
-    pub revision: u32,
-    /// The day it was made.
-    pub issued: Date,
-    /// The last day it holds.
-    pub valid_until: Date,
 }
 
 /// The last of so many `days` after `from`.
@@ -97,32 +82,6 @@ pub fn last_day(from: Date, days: i64) -> Result<Date, QuotingError> {
     let wrong = || QuotingError::Days { found: days };
     let held = (0..=36_500).contains(&days).then(|| days.days()).ok_or_else(wrong)?;
     from.checked_add(held).map_err(|_| wrong())
-}
-
-impl Head {
-    /// The head of a first quote made on `issued`.
-    ///
-    /// # Errors
-    ///
-    /// [`QuotingError::Days`] when the days of the terms lead out of the calendar or back.
-    pub fn first(number: &str, issued: Date, terms: &Terms) -> Result<Self, QuotingError> {
-        let valid_until = last_day(issued, terms.valid_days)?;
-        Ok(Self { number: number.to_owned(), revision: 1, issued, valid_until })
-    }
-
-    /// The head of the next revision, made on `issued`.
-    ///
-    /// # Errors
-    ///
-    /// As [`Head::first`].
-    pub fn next(&self, issued: Date, terms: &Terms) -> Result<Self, QuotingError> {
-        Ok(Self { revision: self.revision + 1, ..Self::first(&self.number, issued, terms)? })
-    }
-
-    /// Whether it still holds on `day`.
-    pub fn holds_on(&self, day: Date) -> bool {
-        day <= self.valid_until
-    }
 }
 
 /// A priced line.
@@ -160,8 +119,6 @@ pub struct TaxLine {
 /// A priced quote.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Quote {
-    /// Number, revision and dates.
-    pub head: Head,
     /// Its lines, as wanted.
     pub lines: Vec<Line>,
     /// Tax by class.
@@ -186,7 +143,7 @@ impl Quote {
     /// # Errors
     ///
     /// [`QuotingError`] when currencies differ or a sum is too large.
-    pub fn priced(head: Head, wanted: &[Wanted], terms: &Terms) -> Result<Self, QuotingError> {
+    pub fn priced(wanted: &[Wanted], terms: &Terms) -> Result<Self, QuotingError> {
         let currency = terms.labour_hour.currency;
         let mut lines = labour_and_goods(wanted, terms)?;
         let mut taxes = Vec::new();
@@ -213,7 +170,7 @@ impl Quote {
             .round_dp_with_strategy(0, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
         let total = Money::rounded(steps * step / minor_per_major(exact), currency)?;
         let rounding = Money { minor: total.minor - exact.minor, currency };
-        Ok(Self { head, lines, taxes, net, tax, rounding, total })
+        Ok(Self { lines, taxes, net, tax, rounding, total })
     }
 }
 

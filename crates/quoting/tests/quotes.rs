@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use binwright_catalog::{Condition, Currency, Money, Quantity};
-use binwright_quoting::{Head, LineClass, Quote, Terms, Wanted, split_by_largest_remainder};
+use binwright_quoting::{LineClass, Quote, Terms, Wanted, last_day, split_by_largest_remainder};
 use jiff::civil::date;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -23,17 +23,12 @@ fn terms() -> Terms {
         labour_minimum: eur("25.00"),
         tax_percent: BTreeMap::from(taxed.map(|class| (class, percent))),
         round_to_minor: 1,
-        valid_days: 14,
     }
 }
 
 fn goods(class: LineClass, words: &str, quantity: Quantity, each: &str) -> Wanted {
     let part = (class == LineClass::Part).then(|| (words.to_owned(), Condition::New));
     Wanted::Goods { class, words: words.to_owned(), part, quantity, each: eur(each) }
-}
-
-fn head() -> Head {
-    Head::first("Q-7", date(2031, 2, 20), &terms()).unwrap()
 }
 
 /// By hand: 45 + 20 min at 72 an hour = 78.00; 39.95 + 78.00 + 6 × 0.35 = 120.05; 19 % of 39.95 is
@@ -47,21 +42,20 @@ fn a_quote_by_hand_comes_out_the_same() {
         goods(LineClass::Consumable, "solder, g", Quantity::whole(6), "0.35"),
         goods(LineClass::CoreDeposit, "old plate", Quantity::ONE, "40.00"),
     ];
-    let quote = Quote::priced(head(), &wanted, &terms()).unwrap();
+    let quote = Quote::priced(&wanted, &terms()).unwrap();
     let nets: Vec<Money> = quote.lines.iter().map(|line| line.net).collect();
     assert_eq!(nets, ["39.95", "54.00", "24.00", "2.10", "40.00"].map(eur));
     assert_eq!((quote.net, quote.tax, quote.total), (eur("160.05"), eur("22.81"), eur("182.86")));
     assert_eq!(quote.lines[4].tax, eur("0"));
-    assert_eq!(quote.head.valid_until, date(2031, 3, 6));
 }
 
 #[test]
 fn little_work_costs_the_minimum_and_none_costs_nothing() {
     let little = [5, 2].map(|minutes| Wanted::Labour { words: "look".to_owned(), minutes });
-    let quote = Quote::priced(head(), &little, &terms()).unwrap();
+    let quote = Quote::priced(&little, &terms()).unwrap();
     let nets: Vec<Money> = quote.lines.iter().map(|line| line.net).collect();
     assert_eq!(nets, [eur("17.86"), eur("7.14")], "25.00 in the ratio 5 to 2");
-    let none = Quote::priced(head(), &[], &terms()).unwrap();
+    let none = Quote::priced(&[], &terms()).unwrap();
     assert_eq!(none.total, eur("0"));
 }
 
@@ -71,27 +65,24 @@ fn totals_round_to_the_stated_step() {
     let rows = [("10.02", "10.00", "-0.02"), ("10.03", "10.05", "0.02"), ("10.05", "10.05", "0")];
     for (price, total, rounding) in rows {
         let one = [goods(LineClass::CoreDeposit, "deposit", Quantity::ONE, price)];
-        let quote = Quote::priced(head(), &one, &terms).unwrap();
+        let quote = Quote::priced(&one, &terms).unwrap();
         assert_eq!((quote.total, quote.rounding), (eur(total), eur(rounding)), "{price}");
     }
 }
 
 #[test]
-fn a_revision_keeps_the_number_and_takes_new_dates() {
-    let first = head();
-    assert!(first.holds_on(date(2031, 3, 6)) && !first.holds_on(date(2031, 3, 7)));
-    let next = first.next(date(2031, 3, 10), &terms()).unwrap();
-    assert_eq!((next.number.as_str(), next.revision), ("Q-7", 2));
-    assert_eq!(next.valid_until, date(2031, 3, 24));
-    let backwards = Terms { valid_days: -1, ..terms() };
-    assert!(Head::first("Q-8", date(2031, 1, 1), &backwards).is_err());
+fn a_quote_holds_until_the_last_of_its_days() {
+    assert_eq!(last_day(date(2031, 2, 20), 14).unwrap(), date(2031, 3, 6));
+    assert_eq!(last_day(date(2031, 2, 20), 0).unwrap(), date(2031, 2, 20));
+    assert!(last_day(date(2031, 1, 1), -1).is_err());
+    assert!(last_day(date(9999, 12, 31), 1).is_err());
 }
 
 #[test]
 fn two_currencies_are_refused() {
     let dollars = Money::parse("5", "USD".parse().unwrap()).unwrap();
     let mixed = Terms { labour_minimum: dollars, ..terms() };
-    assert!(Quote::priced(head(), &[], &mixed).is_err());
+    assert!(Quote::priced(&[], &mixed).is_err());
 }
 
 /// Three parties of equal votes and one seat: the earlier of equals gets it.
@@ -141,7 +132,7 @@ proptest! {
             .collect();
         wanted.extend(minutes.iter().map(|m| Wanted::Labour { words: String::new(), minutes: *m }));
         let quote =
-            Quote::priced(head(), &wanted, &Terms { round_to_minor: step, ..terms() }).unwrap();
+            Quote::priced(&wanted, &Terms { round_to_minor: step, ..terms() }).unwrap();
         let net: i64 = quote.lines.iter().map(|line| line.net.minor).sum();
         let tax: i64 = quote.lines.iter().map(|line| line.tax.minor).sum();
         prop_assert_eq!(net, quote.net.minor);

@@ -218,7 +218,6 @@ impl Quoting {
             labour_minimum: Money::rounded(self.labour_minimum, currency)?,
             tax_percent: self.tax_percent.clone(),
             round_to_minor: self.round_to_minor,
-            valid_days: self.valid_days,
         })
     }
 }

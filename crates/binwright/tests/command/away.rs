@@ -4,18 +4,13 @@
 use serde_json::{Value, json};
 
 use crate::bench::{Bench, PLATE, list, text};
-use crate::cluster::new_database;
-use crate::proxy::Proxy;
+use crate::cluster::{Cluster, FAST};
 use crate::screens::Tty;
 
-/// The made-up shop on a server, and the line to it.
-fn on_a_server() -> Option<(Bench, Proxy)> {
-    let address = new_database()?;
-    let (before, rest) = address.rsplit_once(':').unwrap();
-    let (port, name) = rest.split_once('/').unwrap();
-    let proxy = Proxy::start(port.parse().unwrap());
-    let address = format!("{before}:{}/{name}?sslmode=disable", proxy.port);
-    Some((Bench::on_server(&address).filled(), proxy))
+/// The made-up shop on a server of its own.
+fn on_a_server() -> Option<(Bench, Cluster)> {
+    let server = Cluster::new(FAST)?;
+    Some((Bench::on_server(&server.new_database()).filled(), server))
 }
 
 /// An answer without what says how old it is, and that.
@@ -27,7 +22,7 @@ fn aged(mut answer: Value) -> (Value, Value) {
 
 #[test]
 fn find_fit_and_show_go_on_and_say_how_old_their_stock_is() {
-    let Some((bench, proxy)) = on_a_server() else { return };
+    let Some((bench, server)) = on_a_server() else { return };
     let lines = [
         vec!["find", "RP-11O7"],
         PLATE.to_vec(),
@@ -35,7 +30,7 @@ fn find_fit_and_show_go_on_and_say_how_old_their_stock_is() {
         vec!["show", "AU-1112"],
     ];
     let there: Vec<_> = lines.iter().map(|line| aged(bench.json(line))).collect();
-    proxy.close();
+    server.stop_hard();
     for (line, (answer, age)) in lines.iter().zip(there) {
         assert_eq!(age["server_out_of_reach"], false, "{line:?}: {age}");
         let (away, age) = aged(bench.json(line));
@@ -53,9 +48,9 @@ fn find_fit_and_show_go_on_and_say_how_old_their_stock_is() {
 
 #[test]
 fn what_would_post_is_refused_in_words_and_can_be_done_when_the_line_is_back() {
-    let Some((bench, proxy)) = on_a_server() else { return };
+    let Some((bench, server)) = on_a_server() else { return };
     let line = ["stock", "sell", "RP-1131C", "A2-04", "1", "--reference", "R. Mott"];
-    proxy.close();
+    server.stop_hard();
     let refused = bench.run(&line);
     assert_eq!(refused.status.code(), Some(1));
     let said = text(&refused.stderr);
@@ -68,7 +63,7 @@ fn what_would_post_is_refused_in_words_and_can_be_done_when_the_line_is_back() {
     let told = bench.run(&[&line[..], &["--json"]].concat());
     let told: Value = serde_json::from_slice(&told.stderr).unwrap();
     assert_eq!(told["not_done"], json!(format!("{} --json", &again[10..])));
-    proxy.open();
+    server.start();
     let free = |bench: &Bench| {
         let card = bench.json(&["show", "RP-1131C"]);
         let line = list(&card[0]["stock"]).iter().find(|line| line["bin"] == "A2-04").cloned();
@@ -82,12 +77,12 @@ fn what_would_post_is_refused_in_words_and_can_be_done_when_the_line_is_back() {
 /// A slip that cannot be posted stays as it was typed; when the server is back, Enter posts it.
 #[test]
 fn the_screens_go_on_without_the_server_and_with_it_again() {
-    let Some((bench, proxy)) = on_a_server() else { return };
+    let Some((bench, server)) = on_a_server() else { return };
     let mut tty = Tty::open(&bench, "");
     tty.wait_for(&["[F2 counter]", "Test shop"]);
     tty.type_in("RP-1131C");
     tty.wait_for(&["▸", "A2-04"]);
-    proxy.close();
+    server.stop_hard();
     tty.wait_for(&["server out of reach: stock as of", "posting has to wait"]);
     tty.press("\x1b");
     tty.type_in("RP-1107C");
@@ -99,7 +94,7 @@ fn the_screens_go_on_without_the_server_and_with_it_again() {
     tty.type_in("s1");
     tty.press("\r");
     tty.wait_for(&["is out of reach since", "RP-1131C", "server out of reach: stock as of"]);
-    proxy.open();
+    server.start();
     tty.wait_until_gone("posting has to wait");
     tty.press("\r");
     tty.wait_for(&[", sale: -1 x RP-1131C in A2-04 new"]);

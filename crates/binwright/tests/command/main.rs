@@ -8,6 +8,7 @@ mod bench;
 mod branches;
 mod buying;
 #[path = "../../../store/tests/store/server/cluster.rs"]
+#[allow(dead_code, reason = "the store's tests do more with a server")]
 mod cluster;
 mod counter;
 mod crash;
@@ -15,9 +16,6 @@ mod files;
 mod manners;
 mod orders;
 mod paper;
-#[path = "../../../store/tests/store/server/proxy.rs"]
-#[allow(dead_code, reason = "the store's tests count what passes")]
-mod proxy;
 mod quote;
 mod readings;
 mod screens;

@@ -2,13 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use good_lp::{
-    Constraint, Expression, ProblemVariables, Solution, SolutionStatus, SolverModel, Variable,
-    WithInitialSolution, WithMipGap, WithTimeLimit, microlp, variable,
-};
+use good_lp::{Constraint, Expression, ProblemVariables, Variable, variable};
 
 use super::Limits;
 use super::choice::Choice;
+use super::solver::{self, Searched};
 
 /// Terms of a supplier: goods in minor units of its own currency, freight in the shop's.
 #[derive(Debug, Clone, Copy)]
@@ -80,23 +78,18 @@ impl Table {
             .collect();
         let ordered = variables.add_vector(variable().binary(), self.supplies.len());
         let free = variables.add_vector(variable().binary(), self.supplies.len());
-        let model = variables.minimise(self.cost_of(&picks, &ordered, &free)).using(microlp);
-        let mut model =
-            self.rules(&picks, &ordered, &free).into_iter().fold(model, SolverModel::with);
-        if limits.gap_share > 0.0 {
-            model = model.with_mip_gap(limits.gap_share as f32).ok()?;
-        }
-        let solution = model
-            .with_time_limit(limits.seconds.max(0.0))
-            .with_initial_solution(self.values(start, &picks, &ordered, &free))
-            .solve()
-            .ok()?;
-        let picked = picks.iter().map(|picks| picks.iter().position(|&p| solution.value(p) > 0.5));
+        let model = variables.minimise(self.cost_of(&picks, &ordered, &free));
+        let rules = self.rules(&picks, &ordered, &free);
+        let added = picks.iter().flatten().chain(&ordered).chain(&free).copied();
+        let start: Vec<(Variable, f64)> = added.zip(self.values(start)).collect();
+        let Searched { values, short } = solver::search(model, rules, &start, limits)?;
+        let mut values = values.into_iter();
+        let picked = picks.iter().map(|picks| {
+            let set: Vec<f64> = values.by_ref().take(picks.len()).collect();
+            set.iter().position(|&value| value > 0.5)
+        });
         let picked = picked.collect::<Option<Vec<_>>>()?;
-        let proven = matches!(solution.status(), SolutionStatus::Optimal);
-        let solved = solution.into_inner();
-        let short = solved.gap().map(|share| (share * solved.objective().abs()).ceil() as i64);
-        Some((picked, if proven { Some(0) } else { short }))
+        Some((picked, short.map(|short| short.ceil() as i64)))
     }
 
     fn cost_of(
@@ -150,24 +143,15 @@ impl Table {
         rules
     }
 
-    /// The variables as `picked` sets them.
-    fn values(
-        &self,
-        picked: &[usize],
-        picks: &[Vec<Variable>],
-        ordered: &[Variable],
-        free: &[Variable],
-    ) -> Vec<(Variable, f64)> {
+    /// What `picked` sets the variables to: those of the lines, then of orders, then of freight that is free.
+    fn values(&self, picked: &[usize]) -> Vec<f64> {
         let goods = self.goods(picked);
-        let mut values = Vec::new();
-        for (picks, &picked) in picks.iter().zip(picked) {
-            values.extend(picks.iter().enumerate().map(|(at, &p)| (p, f64::from(at == picked))));
-        }
-        for (at, (supply, goods)) in self.supplies.iter().zip(goods).enumerate() {
-            let comes_free = goods.is_some_and(|goods| supply.comes_free(goods));
-            values.push((ordered[at], f64::from(goods.is_some())));
-            values.push((free[at], f64::from(comes_free)));
-        }
-        values
+        let choices = self.choices.iter().zip(picked);
+        let lines =
+            choices.flat_map(|(of_line, &picked)| (0..of_line.len()).map(move |at| at == picked));
+        let ordered = goods.iter().map(Option::is_some);
+        let free = self.supplies.iter().zip(&goods);
+        let free = free.map(|(supply, goods)| goods.is_some_and(|goods| supply.comes_free(goods)));
+        lines.chain(ordered).chain(free).map(f64::from).collect()
     }
 }

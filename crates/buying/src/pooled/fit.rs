@@ -61,7 +61,7 @@ pub(super) fn ridge(rows: &[Row], overlap: f64, groups: f64, parts: f64) -> [f64
         curve += SMatrix::from_diagonal(&pull);
         let Some(step) = curve.cholesky().map(|curve| curve.solve(&slope)) else { break };
         beta += step.map(|change| change.clamp(-0.5, 0.5));
-        if step.amax() < 1e-6 {
+        if step.amax() < 1e-4 {
             break;
         }
     }

@@ -47,40 +47,40 @@ impl Spread {
     pub fn learn(pool: &Pool, series: &[Series<'_>], horizon: usize, skip: usize) -> Self {
         let trends = Trends::of(series, pool.usual.len());
         let past = Replay::of(series, horizon, skip);
-        let looks = |one: &Series<'_>, seen: &mut dyn FnMut(f64, f64)| {
+        let mut bands = [[0.0; 2]; BANDS];
+        // What was said and what came, of all parts one after the other, and where each one's end.
+        let (mut looks, mut ends) = (Vec::<[f32; 2]>::new(), Vec::with_capacity(series.len()));
+        for one in series {
             past.part(one, |ago, state, sold| {
                 let trend = trends.of_family(one.family, ago, state);
-                seen(pool.of_state(one, state, trend).rate * horizon as f64, sold);
-            });
-        };
-        let mut bands = [[0.0; 2]; BANDS];
-        for one in series {
-            looks(one, &mut |mean, sold| {
+                let mean = pool.of_state(one, state, trend).rate * horizon as f64;
                 let [scatter, count] = &mut bands[band_of(mean) as usize];
                 *scatter += (sold - mean).powi(2) / mean;
                 *count += 1.0;
+                looks.push([mean as f32, sold as f32]);
             });
+            ends.push(looks.len());
         }
         let overlap = horizon as f64;
-        let total: f64 = bands.iter().map(|[_, count]| count).sum();
-        let stride = (total as usize / LOOKS_MAX).max(1);
+        let stride = (looks.len() / LOOKS_MAX).max(1);
         // A band nobody was in: somewhat more than Poisson (our guess), worth twenty looks.
         let bands = bands.map(|[sum, count]| (sum + 26.0 * overlap) / (count + 20.0 * overlap));
         let corrections = Default::default();
         let mut spread = Self { horizon, bands, parts: Vec::new(), corrections };
-        let (mut of_part, mut nth) = (Vec::new(), 0);
-        for (one, now) in series.iter().zip(pool.forecast(series, skip)) {
-            of_part.clear();
-            looks(one, &mut |mean, sold| of_part.push((mean, sold)));
+        let (mut begin, mut nth) = (0, 0);
+        for (now, end) in pool.forecast(series, skip).iter().zip(ends) {
+            let of_part = looks[begin..end].iter().map(|look| look.map(f64::from));
+            begin = end;
             let like = spread.of_mean(now.rate * overlap);
-            let scatter: f64 = of_part
-                .iter()
-                .map(|&(mean, sold)| ((sold - mean).powi(2) / mean).min(SCATTER_MAX * like))
-                .sum();
             let believed = LOOKS_LIKE_MEAN * overlap;
-            let ratio = (scatter + believed * like) / (of_part.len() as f64 + believed);
+            let count = of_part.len() as f64;
+            let scatter: f64 = of_part
+                .clone()
+                .map(|[mean, sold]| ((sold - mean).powi(2) / mean).min(SCATTER_MAX * like))
+                .sum();
+            let ratio = (scatter + believed * like) / (count + believed);
             spread.parts.push(ratio);
-            for &(mean, sold) in &of_part {
+            for [mean, sold] in of_part {
                 nth += 1;
                 if nth % stride == 0 {
                     spread.corrections[size_of(mean)].look(mean, ratio, sold.round() as u64);

@@ -145,7 +145,7 @@ impl State {
     pub(super) fn lives(&self) -> f64 {
         let sells = (self.sales + 1.0) / (self.age - self.quiet + 12.0);
         let empty = (1.0 - sells).max(EMPTY_MIN) * (1.0 - ENDS);
-        let by_chance = empty.powf(self.quiet);
+        let by_chance = empty.powi(self.quiet as i32);
         by_chance / (by_chance + ENDS * (1.0 - by_chance) / (1.0 - empty))
     }
 

@@ -330,8 +330,10 @@ proptest! {
         let taken = model.taken(&query).unwrap().unwrap();
         let mut weigher = Weigher::new(&model.layouts, &taken);
         for (layout, bound) in weigher.bounds().into_iter().enumerate() {
+            let closer = weigher.closer_bound(layout);
             let weight = weigher.weigh(layout).ln;
             prop_assert!(weight <= f64::from(bound) + 1e-3, "{weight} {bound}");
+            prop_assert!(weight <= f64::from(closer) + 1e-3, "{weight} {closer}");
         }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use binwright_catalog::{Condition, CrossKind, Money, Quantity};
 use binwright_diagnosis::{Calls, Table};
 use binwright_quoting::{
-    Advice, Candidate, Cover, Grade, Head, LineClass, Need, Quote, Take, Terms, Wanted, Yardstick,
+    Advice, Candidate, Cover, Grade, LineClass, Need, Quote, Take, Terms, Wanted, Yardstick,
     YardstickKind, advise, covers, extras,
 };
 use binwright_store::{Hold, StockLine, out_of_bins};
@@ -208,7 +208,7 @@ impl Shop {
             options.push(option);
         }
         if needs.iter().all(|need| need.grade != Grade::Must) && job.minutes() > 0 {
-            options.push(job.alone(&calls.root_causes, &terms, self.today)?);
+            options.push(job.alone(&calls.root_causes, &terms)?);
         }
         for (name, yardstick, candidate) in wholes {
             options.push(self.whole_option(name, &yardstick, candidate, &on)?);
@@ -450,12 +450,11 @@ impl Shop {
             }
         }
         wanted.extend(job.lines.iter().cloned());
-        let head = Head::first("", self.today, on.terms)?;
         Ok(RepairOption {
             name,
             extras,
             parts: cover.parts,
-            total: Quote::priced(head, &wanted, on.terms)?.total,
+            total: Quote::priced(&wanted, on.terms)?.total,
             minutes: cover.minutes + job.minutes(),
             days: cover.days,
             replaces: cover.replaces.clone(),

@@ -4,7 +4,7 @@ mod card;
 
 use binwright_catalog::Quantity;
 use binwright_diagnosis::{ClosedJob, Explained, Faults, Job, Table, diagnose};
-use binwright_quoting::{Head, Line, Quote, last_day};
+use binwright_quoting::{Line, Quote, last_day};
 use binwright_store::{
     History, Keep, QuoteLine, QuoteReading, QuoteState, Reason, Revision, StoreError, StoredQuote,
     Writer,
@@ -298,10 +298,9 @@ impl Shop {
                 wanted.extend(self.lines_of(extra, settings)?);
             }
         }
-        let head = Head::first("", self.today, &terms)?;
-        let held_days = settings.hold_days.min(settings.valid_days);
-        let hold_until = last_day(self.today, held_days)?;
-        let quote = Quote::priced(head, &wanted, &terms)?;
+        let valid_until = last_day(self.today, settings.valid_days)?;
+        let hold_until = last_day(self.today, settings.hold_days)?.min(valid_until);
+        let quote = Quote::priced(&wanted, &terms)?;
         let line = |line: &Line| QuoteLine {
             class: line.class.word().to_owned(),
             words: line.words.clone(),
@@ -319,7 +318,7 @@ impl Shop {
         Ok(Revision {
             revision: 0,
             issued: self.today,
-            valid_until: quote.head.valid_until,
+            valid_until,
             hold_until,
             cover: option.name.clone(),
             asked: json(&asked.on_bench)?,

@@ -2,8 +2,7 @@
 
 use binwright_catalog::{Money, Quantity};
 use binwright_diagnosis::{Call, Calls, Fault, Table};
-use binwright_quoting::{Candidate, Head, LineClass, Quote, Terms, Wanted};
-use jiff::civil::Date;
+use binwright_quoting::{Candidate, LineClass, Quote, Terms, Wanted};
 
 use super::{OnBench, RepairOption};
 use crate::ShopError;
@@ -126,19 +125,13 @@ impl JobWork {
     }
 
     /// The option of a job that calls for no part at all.
-    pub fn alone(
-        &self,
-        root_causes: &[String],
-        terms: &Terms,
-        today: Date,
-    ) -> Result<RepairOption, ShopError> {
-        let head = Head::first("", today, terms)?;
+    pub fn alone(&self, root_causes: &[String], terms: &Terms) -> Result<RepairOption, ShopError> {
         Ok(RepairOption {
             name: "1".to_owned(),
             takes: Vec::new(),
             extras: Vec::new(),
             parts: Money::zero(terms.labour_hour.currency),
-            total: Quote::priced(head, &self.lines, terms)?.total,
+            total: Quote::priced(&self.lines, terms)?.total,
             minutes: self.minutes(),
             days: 0,
             replaces: Vec::new(),

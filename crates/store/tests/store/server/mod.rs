@@ -3,8 +3,10 @@
 mod cluster;
 mod ground;
 mod line;
+mod load;
 mod near;
 mod place;
 mod proxy;
+mod stops;
 #[path = "../suite/mod.rs"]
 mod suite;

@@ -25,11 +25,11 @@ fn chain(dir: &Path) -> Store {
     store
 }
 
-fn bin(name: &str, branch: Option<&str>) -> Bin {
+pub fn bin(name: &str, branch: Option<&str>) -> Bin {
     Bin { name: name.into(), branch: branch.map(str::to_owned), ..Bin::default() }
 }
 
-fn sending(pieces: i32) -> Sending {
+pub fn sending(pieces: i32) -> Sending {
     let Movement { part, condition, who, at, day, .. } = movement(0, 0, 1);
     Sending {
         part,
@@ -45,7 +45,7 @@ fn sending(pieces: i32) -> Sending {
     }
 }
 
-fn landing(transfer: i64, came: i32, lost: i32) -> Landing {
+pub fn landing(transfer: i64, came: i32, lost: i32) -> Landing {
     let Movement { who, at, day, .. } = movement(0, 0, 1);
     let (came, lost) = (Quantity::whole(came), Quantity::whole(lost));
     Landing { transfer, bin: None, came, lost, note: String::new(), who, at, day }

@@ -1,6 +1,6 @@
 //! What does a store promise, wherever it is kept?
 
-mod branches;
+pub mod branches;
 mod catalogue;
 mod cost;
 mod counts;

@@ -12,7 +12,11 @@ use super::super::ground::create;
 pub type Done = Result<(), StoreError>;
 
 pub fn shop(dir: &Path, parts: usize, bins: usize) -> Store {
-    let mut store = create(dir);
+    filled(create(dir), parts, bins)
+}
+
+/// Puts so many parts and bins.
+pub fn filled(mut store: Store, parts: usize, bins: usize) -> Store {
     store
         .write(Keep::Yes, |w| -> Done {
             for part in 0..parts {
