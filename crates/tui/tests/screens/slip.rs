@@ -207,7 +207,7 @@ fn a_move_to_another_branch_is_sent_and_arrives_by_a_slip_there() {
     assert!(screen.contains("; on its way to North"), "{screen}");
     assert_eq!(desk.on_hand("RP-1131C", "A2-04"), (before - 2).to_string());
     assert_eq!(desk.on_hand("RP-1131C", "N1"), "0");
-    desk.press("esc").press("f7 right right right right").scan("N1").scan("RP-1131C");
+    desk.press("esc").press("f7 right").scan("N1").scan("RP-1131C");
     let screen = desk.screen();
     assert!(screen.contains("[arrive]"), "{screen}");
     assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
