@@ -8,6 +8,7 @@ mod orders;
 mod paper;
 mod quote;
 mod scan;
+mod server;
 mod stock;
 
 mod screens;
@@ -139,11 +140,9 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Report(act) => orders::report(&act, &places, say),
         Act::Backup(args) => stock::backup(&args, &places, say),
         Act::Restore(args) => stock::bring_back(&args, say),
-        Act::Share(args) => {
-            let count = open_behind(&places)?.share_own_files(&args.folder)?;
-            say.line(format!("{count} files are every desk's from its next start on"));
-            Ok(Done::Well)
-        }
+        Act::Copy(args) => server::copy(args, &places, say),
+        Act::Share(args) => server::share(&args, &places, say),
+        Act::Roles => server::roles(&places, say),
         Act::Check => check(&places, say),
         Act::Paths => {
             say.fields(&["shop", &places.shop.to_string()]);

@@ -100,6 +100,14 @@ fn version() -> String {
     format!("{}, JSON answers of version {answers}", env!("CARGO_PKG_VERSION"))
 }
 
+/// Arguments of `copy`.
+#[derive(Debug, Args)]
+pub struct CopyArgs {
+    /// A new folder, or the address of an empty database: postgresql://user@host/database
+    #[arg(value_name = "PLACE", value_hint = ValueHint::DirPath)]
+    pub to: OsString,
+}
+
 /// Arguments of `share`.
 #[derive(Debug, Args)]
 pub struct ShareArgs {
@@ -176,8 +184,12 @@ pub enum Act {
     Backup(stock::BackupArgs),
     /// Make a shop of a backup in a new folder, every movement checked
     Restore(stock::RestoreArgs),
+    /// Copy the shop from its folder to a server, or back; cut short, the same command goes on
+    Copy(CopyArgs),
     /// Give all desks of a shop on a server the settings, logo, kinds, faults and labels of a folder
     Share(ShareArgs),
+    /// Make the roles of a shop on a server, put their grants anew, and say who has which
+    Roles,
     /// Put outlines, labels, sheets and orders on paper
     #[command(subcommand)]
     Paper(paper::PaperAct),

@@ -104,7 +104,7 @@ fn rejects(args: &ImportArgs, file: &Path) -> Option<PathBuf> {
 const FULL: u64 = 1000;
 
 /// A bar on a terminal, of `full` steps where the end is known; nothing elsewhere.
-fn bar(what: &str, full: Option<u64>) -> ProgressBar {
+pub fn bar(what: &str, full: Option<u64>) -> ProgressBar {
     let target = if io::stderr().is_terminal() {
         ProgressDrawTarget::stderr_with_hz(5)
     } else {

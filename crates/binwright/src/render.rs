@@ -9,6 +9,7 @@ mod fit;
 mod hits;
 pub mod orders;
 mod quote;
+pub mod server;
 pub mod stock;
 
 pub use bench::{bench_answer, check_card, check_list, fault_list, learnt};

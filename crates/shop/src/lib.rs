@@ -18,6 +18,7 @@ mod error;
 pub mod files;
 pub mod paper;
 pub mod points;
+pub mod server;
 pub mod settings;
 pub mod sheet;
 mod shop;

@@ -13,9 +13,9 @@ use rusqlite::Connection;
 pub(crate) use file::Access;
 pub(crate) use server::{Line, Turn};
 pub(crate) use tls::{Trust, connector};
-pub(crate) use value::{Bind, Held, Row, Value};
+pub(crate) use value::{Bind, Kept, Row, Value};
 
-use crate::{StoreError, sql};
+use crate::{Role, StoreError, sql};
 
 /// The parameters of a query, in the order of their numbers.
 macro_rules! values {
@@ -104,6 +104,19 @@ impl Session {
         }
     }
 
+    /// Runs statements that have no rows to read, all or none; in one message to a server. None of them
+    /// rests on what another writes.
+    pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {
+        match self {
+            Self::File(file) => self.whole(|| {
+                statements
+                    .iter()
+                    .try_for_each(|(one, values)| file::run(file, one, values).map(drop))
+            }),
+            Self::Server(line) => line.run_together(statements),
+        }
+    }
+
     /// Keeps all that `act` writes in the transaction that is open, or nothing of it when it fails.
     pub fn whole<T>(&self, act: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
         self.say("SAVEPOINT whole")?;
@@ -162,6 +175,14 @@ impl Session {
         }
     }
 
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: &[Role]) -> StoreError {
+        match self {
+            Self::File(_) => StoreError::ReadOnly,
+            Self::Server(line) => line.refused(what, may.to_vec()),
+        }
+    }
+
     /// Ends the session and says when not all could be brought to the disk.
     pub fn close(self) -> Result<(), StoreError> {
         match self {
@@ -171,7 +192,7 @@ impl Session {
     }
 
     /// Says something that has neither parameters nor rows.
-    fn say(&self, words: &str) -> Result<(), StoreError> {
+    pub fn say(&self, words: &str) -> Result<(), StoreError> {
         match self {
             Self::File(file) => file::run(file, words, &[]).map(drop),
             Self::Server(line) => line.say(words),

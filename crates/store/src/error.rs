@@ -7,6 +7,8 @@ use jiff::Timestamp;
 
 use crate::near::on_the_clock;
 
+use crate::Whose;
+
 /// What can go wrong in the store.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -90,6 +92,12 @@ pub enum StoreError {
     NotAKit { number: String },
     #[error("`{kits}` of `{number}` cannot be told in thousandths of its parts")]
     TooFine { number: String, kits: Quantity },
+    #[error("in `{}` a copy of a shop was begun and not finished", dir.display())]
+    Unfinished { dir: PathBuf },
+    #[error("in `{}` a copy of another shop was begun", dir.display())]
+    OtherCopy { dir: PathBuf },
+    #[error("the copy's table `{table}` is not as the shop's")]
+    Unlike { table: &'static str },
     #[error("the folder `{}` is not empty", dir.display())]
     NotEmpty { dir: PathBuf },
     #[error("`{}` is there already", path.display())]
@@ -146,8 +154,10 @@ pub enum StoreError {
     },
     #[error("the line was lost while the step was kept, and nobody answers whether it was")]
     Unsure,
-    #[error("the server does not allow that to this user")]
-    NotAllowed,
+    #[error("`{user}` may not {what}; {whose}")]
+    NotAllowed { user: String, what: &'static str, whose: Whose },
+    #[error("the shop is of store version {found}, and this program works with {known}")]
+    TooOld { found: u32, known: u32 },
     #[error("the shop is on a server, and there is no file of it to copy")]
     OnServer,
     #[error("the shop lies in a folder, and what is its own lies beside it there")]
@@ -162,6 +172,13 @@ impl StoreError {
         match self {
             Self::NotAShop { .. } => Some("Make one with `create`, or name another with --shop."),
             Self::IsAShop { .. } => Some("Use it as it is, or name an empty folder."),
+            Self::Unfinished { .. } => {
+                Some("Go on with it: `copy` again, from the same shop to the same place.")
+            }
+            Self::OtherCopy { .. } => Some("Name an empty place, or go on from that shop."),
+            Self::Unlike { .. } => {
+                Some("The shop went on since the copy was begun. Copy it anew, to an empty place.")
+            }
             Self::NotEmpty { .. } => Some("Name a new folder."),
             Self::IsThere { .. } => Some("Name a new file; a copy is never written over."),
             Self::TooNew { .. } => Some("Nothing was touched. Use the newer program."),
@@ -206,7 +223,12 @@ impl StoreError {
             }
             Self::Unsure => Some("Look whether it is there before you do it again."),
             Self::OnServer => Some("Copy it with the server's own tools, such as pg_dump."),
-            Self::NotAllowed => Some("Ask the shop's owner."),
+            Self::NotAllowed { .. } => {
+                Some("The shop's owner sees with `roles` who has which, and gives them.")
+            }
+            Self::TooOld { .. } => Some(
+                "Let the shop's owner open it once with this program: that brings it up to date.",
+            ),
             Self::Short { .. } => Some("Take less, count the bin, or let a hold go."),
             _ => None,
         }

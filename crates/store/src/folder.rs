@@ -7,13 +7,19 @@ use binwright_catalog::Currency;
 
 use crate::engine::{Access, Session, file, values};
 use crate::migrations::{migrate, newest, refuse_newer, version};
-use crate::open::new_identity;
+use crate::open::{new_identity, refuse_unfinished};
 use crate::whole::sync_folder;
 use crate::write::wait_for_turn;
 use crate::{Store, StoreError, sql};
 
 /// Makes a new, empty shop in `dir`, which is made when it is not there.
 pub(crate) fn create(dir: &Path, name: &str, currency: Currency) -> Result<Store, StoreError> {
+    make(dir, &new_identity(), name, currency)?;
+    open(dir)
+}
+
+/// Makes an empty store in `dir` for the shop with that identity.
+pub(crate) fn make(dir: &Path, id: &str, name: &str, currency: Currency) -> Result<(), StoreError> {
     let file = |source| StoreError::File { path: dir.to_owned(), source };
     fs::create_dir_all(dir).map_err(file)?;
     let path = store_file(dir);
@@ -28,16 +34,22 @@ pub(crate) fn create(dir: &Path, name: &str, currency: Currency) -> Result<Store
     let mut session = file::open(&unborn, Access::Make)?;
     file::set(&session, "PRAGMA journal_mode = DELETE")?;
     migrate(&mut session)?;
-    session.run(sql!("identity_put"), values![new_identity(), name, currency.code()])?;
+    session.run(sql!("identity_put"), values![id, name, currency.code()])?;
     session.close()?;
     fs::rename(&unborn, &path).map_err(file)?;
-    sync_folder(dir).map_err(file)?;
-    open(dir)
+    sync_folder(dir).map_err(file)
 }
 
 /// Opens the shop in `dir`; a store of an older version is backed up and brought up to date.
 /// In a folder that cannot be written the store opens for reading.
 pub(crate) fn open(dir: &Path) -> Result<Store, StoreError> {
+    let store = open_any(dir)?;
+    refuse_unfinished(&store.session, dir)?;
+    Ok(store)
+}
+
+/// As [`open`], where a copy may be under way too.
+pub(crate) fn open_any(dir: &Path) -> Result<Store, StoreError> {
     let path = store_file(dir);
     if !path.is_file() {
         return Err(StoreError::NotAShop { dir: dir.to_owned() });

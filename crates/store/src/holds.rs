@@ -75,8 +75,7 @@ impl Writer<'_> {
             return Err(StoreError::Nothing);
         }
         let (condition, asked) = (hold.condition.word(), hold.quantity.thousandths());
-        let on_hand = self.on_hand(part, bin, condition)?;
-        self.refuse_short(part, bin, condition, on_hand, asked, &today.to_string())?;
+        self.standing(part, bin, condition, &today.to_string())?.refuse_short(asked)?;
         self.session.one(
             sql!("hold_add"),
             values![&hold.reference, part, bin, condition, asked, hold.until.to_string()],

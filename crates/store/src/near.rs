@@ -13,7 +13,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
-use crate::engine::{Access, Bind, Held, Session, Value, file, values};
+use crate::engine::{Access, Bind, Kept, Session, Value, file, values};
 use crate::migrations::{migrate, newest, version};
 use crate::open::{Identity, identity};
 use crate::write::wait_for_turn;
@@ -217,10 +217,10 @@ impl Near {
         server.each(
             &format!("SELECT {columns} FROM {table} WHERE {after}"),
             values![kept],
-            |row| (0..width).map(|at| row.held(at)).collect::<Result<Vec<Held>, _>>(),
+            |row| (0..width).map(|at| row.kept(at)).collect::<Result<Vec<Kept>, _>>(),
             |row| {
                 rows += 1;
-                let row: Vec<Value<'_>> = row.iter().map(Held::value).collect();
+                let row: Vec<Value<'_>> = row.iter().map(Kept::value).collect();
                 if table == "part" {
                     self.session.run(sql!("numbers_drop"), &row[..1])?;
                 }

@@ -10,6 +10,7 @@ use crate::follower::Follower;
 use crate::migrations::{migrate, newest, refuse_newer, version};
 use crate::near::{Near, Standing};
 use crate::own::lay_out;
+use crate::roles::{as_tables_owner, renew_grants, tables_owner};
 use crate::{Place, StoreError, folder, sql};
 
 /// One shop's store.
@@ -68,10 +69,8 @@ impl Store {
             Place::Server(server) => server,
         };
         let mut session = Session::Server(Box::new(Line::to(server)?));
-        match is_a_shop(&session) {
-            Ok(true) => return Err(StoreError::IsAShop { dir: server.to_string().into() }),
-            Ok(false) | Err(StoreError::NotAShop { .. }) => {}
-            Err(error) => return Err(error),
+        if identity_there(&session)?.is_some() {
+            return Err(StoreError::IsAShop { dir: server.to_string().into() });
         }
         migrate(&mut session)?;
         session.run(sql!("identity_put"), values![new_identity(), name, currency.code()])?;
@@ -92,11 +91,13 @@ impl Store {
         let found = version(&session)?;
         refuse_newer(found)?;
         if found > 0 && found < newest() {
-            migrate(&mut session)?;
+            if !tables_owner(&session)?.mine {
+                return Err(StoreError::TooOld { found, known: newest() });
+            }
+            as_tables_owner(&mut session, migrate)?;
         }
-        if !is_a_shop(&session)? {
-            return Err(StoreError::NotAShop { dir: server.to_string().into() });
-        }
+        refuse_unfinished(&session, server.to_string().as_ref())?;
+        renew_grants(&session)?;
         let dir = server.folder(&identity(&session)?.id);
         let failed = |source| StoreError::File { path: dir.clone(), source };
         fs::create_dir_all(&dir).map_err(failed)?;
@@ -207,9 +208,23 @@ pub(crate) fn identity(session: &Session) -> Result<Identity, StoreError> {
     })
 }
 
-/// Whether the database of a server holds a shop; one that was not made to the end is none yet.
-fn is_a_shop(session: &Session) -> Result<bool, StoreError> {
-    Ok(version(session)? > 0 && session.first(sql!("identity"), &[], |_| Ok(()))?.is_some())
+/// The identity in the database of a server, empty while a copy is under way; `None` when it holds no
+/// shop, or one that was not made to the end.
+pub(crate) fn identity_there(session: &Session) -> Result<Option<String>, StoreError> {
+    match version(session) {
+        Ok(0) | Err(StoreError::NotAShop { .. }) => Ok(None),
+        Ok(_) => session.first(sql!("identity"), &[], |row| row.get(0)),
+        Err(error) => Err(error),
+    }
+}
+
+/// Refuses a place where a copy was not finished.
+pub(crate) fn refuse_unfinished(session: &Session, place: &Path) -> Result<(), StoreError> {
+    match session.first(sql!("identity"), &[], |row| row.get::<String>(0))? {
+        Some(id) if id.is_empty() => Err(StoreError::Unfinished { dir: place.to_owned() }),
+        Some(_) => Ok(()),
+        None => Err(StoreError::NotAShop { dir: place.to_owned() }),
+    }
 }
 
 pub(crate) fn new_identity() -> String {

@@ -39,7 +39,7 @@ impl Writer<'_> {
 }
 
 /// Puts the own files in `dir` into the table for them; how many there are.
-fn put_all(dir: &Path, session: &Session) -> Result<usize, StoreError> {
+pub(crate) fn put_all(dir: &Path, session: &Session) -> Result<usize, StoreError> {
     let mut count = 0;
     for folder in [""].into_iter().chain(FOLDERS) {
         let entries = match fs::read_dir(dir.join(folder)) {

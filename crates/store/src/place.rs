@@ -9,11 +9,11 @@ use std::time::Duration;
 use postgres::config::{Host, SslMode};
 use postgres::{Client, Config, NoTls};
 
-use crate::StoreError;
 use crate::engine::server::{QUEUED, said};
 use crate::engine::{Trust, connector};
 use crate::folder::store_file;
 use crate::whole::write_whole;
+use crate::{Role, StoreError, Whose};
 
 /// How long one tries to reach a server that says nothing.
 const REACH: Duration = Duration::from_secs(5);
@@ -248,6 +248,12 @@ impl Server {
         let queued = format!("SET lock_timeout = {}", QUEUED.as_millis());
         client.batch_execute(&queued).map_err(|error| said(error, self))?;
         Ok(client)
+    }
+
+    /// What one reads who is not of those who may do `what`.
+    pub(crate) fn refused(&self, what: &'static str, may: Vec<Role>) -> StoreError {
+        let user = self.config.get_user().unwrap_or("this user").to_owned();
+        StoreError::NotAllowed { user, what, whose: Whose(may) }
     }
 
     pub(crate) fn out_of_reach(

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use binwright_catalog::Quantity;
+use binwright_catalog::{Quantity, number};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::engine::values;
 use crate::ledger::Entry;
-use crate::put::{Put, known_bin};
+use crate::put::Put;
 use crate::stock::condition;
 use crate::worth::{Worth, share};
 use crate::{Movement, Reason, StoreError, Writer, sql};
@@ -80,6 +80,9 @@ impl Writer<'_> {
 
     /// The posting that bears `key`, when it is of the same movements.
     pub(crate) fn posted_before(&self, key: &str, legs: &[Leg]) -> Result<Option<i64>, StoreError> {
+        if key.is_empty() {
+            return Ok(None);
+        }
         let Some(posting) =
             self.session.first(sql!("posting_of_key"), values![key], |row| row.get(0))?
         else {
@@ -114,33 +117,39 @@ impl Writer<'_> {
 
     /// Appends the legs as they stand.
     pub(crate) fn post_in_order(&mut self, key: &str, legs: Vec<Leg>) -> Result<i64, StoreError> {
+        match legs.len() {
+            // It is whole by itself.
+            1 => self.append_all(key, legs),
+            _ => self.whole(|w| w.append_all(key, legs)),
+        }
+    }
+
+    fn append_all(&mut self, key: &str, legs: Vec<Leg>) -> Result<i64, StoreError> {
         let mut weight: i128 = legs.iter().map(|leg| leg.worth.weight()).sum();
         let mut carried: i64 = 0;
-        self.whole(|w| {
-            let mut posting = 0;
-            for Leg { mut entry, worth } in legs {
-                let worth = match worth {
-                    Worth::Carried(own) => {
-                        let amount = share(carried, own.into(), weight)?;
-                        carried -= amount;
-                        weight -= i128::from(own);
-                        Worth::Amount(amount)
-                    }
-                    other => other,
-                };
-                let goes_out = entry.quantity < 0;
-                entry.posting = posting;
-                if posting == 0 {
-                    key.clone_into(&mut entry.key);
+        let mut posting = 0;
+        for Leg { mut entry, worth } in legs {
+            let worth = match worth {
+                Worth::Carried(own) => {
+                    let amount = share(carried, own.into(), weight)?;
+                    carried -= amount;
+                    weight -= i128::from(own);
+                    Worth::Amount(amount)
                 }
-                let (seq, value) = w.append(entry, worth)?;
-                if goes_out {
-                    carried = carried.checked_sub(value).ok_or(StoreError::TooLarge)?;
-                }
-                posting = if posting == 0 { seq } else { posting };
+                other => other,
+            };
+            let goes_out = entry.quantity < 0;
+            entry.posting = posting;
+            if posting == 0 {
+                key.clone_into(&mut entry.key);
             }
-            if posting == 0 { Err(StoreError::Nothing) } else { Ok(posting) }
-        })
+            let (seq, value) = self.append(entry, worth)?;
+            if goes_out {
+                carried = carried.checked_sub(value).ok_or(StoreError::TooLarge)?;
+            }
+            posting = if posting == 0 { seq } else { posting };
+        }
+        if posting == 0 { Err(StoreError::Nothing) } else { Ok(posting) }
     }
 
     /// Says what lay in a bin when the shop was opened. Saying the same again changes nothing,
@@ -220,7 +229,13 @@ impl Writer<'_> {
     }
 
     pub(crate) fn place(&self, part: &str, bin: &str) -> Result<(u64, u64), StoreError> {
-        Ok((self.part_id(part)?, known_bin(self.session, bin)?))
+        let (house, known) = self.session.one(
+            sql!("place"),
+            values![number::fold(part), number::fold(bin)],
+            |row| Ok((row.get::<Option<u64>>(0)?, row.get::<Option<u64>>(1)?)),
+        )?;
+        let part = house.map_or_else(|| self.part_id(part), Ok)?;
+        Ok((part, known.ok_or_else(|| StoreError::NoSuchBin { bin: bin.to_owned() })?))
     }
 
     pub(crate) fn on_hand(&self, part: u64, bin: u64, condition: &str) -> Result<i64, StoreError> {
@@ -229,78 +244,111 @@ impl Writer<'_> {
         Ok(found.unwrap_or(0))
     }
 
-    pub(crate) fn refuse_short(
+    /// How things stand with a part in a bin, for one who posts or promises on `day`.
+    pub(crate) fn standing(
         &self,
         part: u64,
         bin: u64,
         condition: &str,
-        on_hand: i64,
-        asked: i64,
         day: &str,
-    ) -> Result<(), StoreError> {
-        let held: i64 =
-            self.session.one(sql!("held"), values![part, bin, condition, day], |row| row.get(0))?;
-        let free = on_hand.saturating_sub(held);
-        if asked > free {
-            let amount = Quantity::from_thousandths;
-            return Err(StoreError::Short {
-                free: amount(free),
-                asked: amount(asked),
-                short: amount(asked.saturating_sub(free)),
-            });
-        }
-        Ok(())
+    ) -> Result<Standing, StoreError> {
+        self.session.one(sql!("standing"), values![part, bin, condition, day], |row| {
+            Ok(Standing {
+                on_hand: row.get(0)?,
+                held: row.get(1)?,
+                pool: (row.get(2)?, row.get(3)?),
+                last: row.get(4)?,
+                branch: row.get(5)?,
+                before: row.get::<Option<Vec<u8>>>(6)?.unwrap_or_default(),
+            })
+        })
     }
 
     /// Appends `entry` under the next number, with its value and hash, and brings balance and
-    /// worth along; returns number and value.
+    /// worth along, all or none; returns number and value.
     fn append(&mut self, mut entry: Entry, worth: Worth) -> Result<(i64, i64), StoreError> {
         if entry.quantity == 0 {
             return Err(StoreError::Nothing);
         }
         condition(&entry.condition)?;
-        let (part, bin) = (entry.part, entry.bin);
-        let on_hand = self.on_hand(part, bin, &entry.condition)?;
-        if entry.quantity < 0 {
-            let asked = entry.quantity.saturating_neg();
-            self.refuse_short(part, bin, &entry.condition, on_hand, asked, &entry.day)?;
+        let (part, bin, quantity) = (entry.part, entry.bin, entry.quantity);
+        let standing = self.standing(part, bin, &entry.condition, &entry.day)?;
+        if quantity < 0 {
+            standing.refuse_short(quantity.saturating_neg())?;
         }
-        let balance = on_hand.checked_add(entry.quantity).ok_or(StoreError::TooLarge)?;
-        entry.value = self.revalue(part, &entry.condition, entry.quantity, worth)?;
-        let (last, branch, before) =
-            self.session.one(sql!("movement_before"), values![bin], |row| {
-                Ok((row.get::<i64>(0)?, row.get(1)?, row.get::<Option<Vec<u8>>>(2)?))
-            })?;
-        entry.seq = last + 1;
-        entry.branch = branch;
+        let sum = |one: i64, other| one.checked_add(other).ok_or(StoreError::TooLarge);
+        let balance = sum(standing.on_hand, quantity)?;
+        entry.value = self.value_of(&entry, worth, standing.pool)?;
+        entry.seq = standing.last + 1;
+        entry.branch = standing.branch;
         if entry.posting == 0 {
             entry.posting = entry.seq;
         }
-        let hash = entry.hash(&before.unwrap_or_default());
-        self.session.run(
-            sql!("movement_add"),
-            values![
-                entry.seq,
-                part,
-                bin,
-                entry.condition,
-                entry.quantity,
-                entry.reason,
-                entry.reference,
-                entry.who,
-                entry.at,
-                entry.posting,
-                entry.undoes,
-                entry.value,
-                entry.day,
-                entry.note,
-                entry.key,
-                entry.branch,
-                hash
-            ],
-        )?;
-        self.session.run(sql!("balance_put"), values![part, bin, &entry.condition, balance])?;
+        let hash = entry.hash(&standing.before);
+        let movement = values![
+            entry.seq,
+            part,
+            bin,
+            entry.condition,
+            quantity,
+            entry.reason,
+            entry.reference,
+            entry.who,
+            entry.at,
+            entry.posting,
+            entry.undoes,
+            entry.value,
+            entry.day,
+            entry.note,
+            entry.key,
+            entry.branch,
+            hash
+        ];
+        let balance = values![part, bin, entry.condition, balance];
+        let pool = (sum(standing.pool.0, quantity)?, sum(standing.pool.1, entry.value)?);
+        let pool = values![part, entry.condition, pool.0, pool.1];
+        let all = [
+            (sql!("movement_add"), &movement[..]),
+            (sql!("balance_put"), &balance[..]),
+            (sql!("worth_put"), &pool[..]),
+        ];
+        // What only changes its bin leaves what lies there in all as it is.
+        let written = if worth == Worth::Stays { &all[..2] } else { &all[..] };
+        self.session.run_together(written)?;
         Ok((entry.seq, entry.value))
+    }
+}
+
+/// How things stand with a part in a bin.
+#[derive(Debug)]
+pub(crate) struct Standing {
+    /// So much lies there.
+    on_hand: i64,
+    /// So much of it is promised.
+    held: i64,
+    /// What lies of the part in all bins, and what it is worth.
+    pool: (i64, i64),
+    /// The last movement.
+    last: i64,
+    /// The bin's branch.
+    branch: u64,
+    /// The hash of that branch's last movement.
+    before: Vec<u8>,
+}
+
+impl Standing {
+    /// Refuses to let more go than is free.
+    pub fn refuse_short(&self, asked: i64) -> Result<(), StoreError> {
+        let free = self.on_hand.saturating_sub(self.held);
+        if asked <= free {
+            return Ok(());
+        }
+        let amount = Quantity::from_thousandths;
+        Err(StoreError::Short {
+            free: amount(free),
+            asked: amount(asked),
+            short: amount(asked.saturating_sub(free)),
+        })
     }
 }
 

@@ -8,6 +8,7 @@ use binwright_catalog::{Condition, Currency, Money, Quantity};
 use jiff::civil::Date;
 
 use crate::engine::{Session, values};
+use crate::ledger::Entry;
 use crate::open::identity;
 use crate::stock::condition;
 use crate::{Movement, Reason, Store, StoreError, Writer, sql};
@@ -106,7 +107,19 @@ impl Writer<'_> {
         condition: &str,
         quantity: i64,
     ) -> Result<i64, StoreError> {
-        let (on_hand, value) = self.pool(part, condition)?;
+        let pool = self
+            .session
+            .first(sql!("worth"), values![part, condition], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        self.at_average_of(pool.unwrap_or_default(), part, condition, quantity)
+    }
+
+    fn at_average_of(
+        &self,
+        (on_hand, value): (i64, i64),
+        part: u64,
+        condition: &str,
+        quantity: i64,
+    ) -> Result<i64, StoreError> {
         if on_hand > 0 {
             return share(value, quantity.into(), on_hand.into());
         }
@@ -117,35 +130,20 @@ impl Writer<'_> {
         last.map_or(Ok(0), |(moved, value)| share(value, quantity.into(), moved.into()))
     }
 
-    /// Brings what is kept of a part's worth along and returns the value of the movement.
-    pub(crate) fn revalue(
-        &mut self,
-        part: u64,
-        condition: &str,
-        quantity: i64,
+    /// The value of the movement `entry` where so much of its part lies there and is worth so much.
+    pub(crate) fn value_of(
+        &self,
+        entry: &Entry,
         worth: Worth,
+        pool: (i64, i64),
     ) -> Result<i64, StoreError> {
-        if worth == Worth::Stays {
-            return Ok(0);
+        let after = pool.0.checked_add(entry.quantity).ok_or(StoreError::TooLarge)?;
+        match worth {
+            Worth::Stays => Ok(0),
+            _ if after == 0 => Ok(-pool.1),
+            Worth::Amount(amount) if amount >= -pool.1 => Ok(amount),
+            _ => self.at_average_of(pool, entry.part, &entry.condition, entry.quantity),
         }
-        let (on_hand, value) = self.pool(part, condition)?;
-        let after = on_hand.checked_add(quantity).ok_or(StoreError::TooLarge)?;
-        let moved = match worth {
-            _ if after == 0 => -value,
-            Worth::Amount(amount) if amount >= -value => amount,
-            _ => self.at_average(part, condition, quantity)?,
-        };
-        let value = value.checked_add(moved).ok_or(StoreError::TooLarge)?;
-        self.session.run(sql!("worth_put"), values![part, condition, after, value])?;
-        Ok(moved)
-    }
-
-    /// What lies of a part in `condition`, and what it is worth.
-    fn pool(&self, part: u64, condition: &str) -> Result<(i64, i64), StoreError> {
-        let pool = self
-            .session
-            .first(sql!("worth"), values![part, condition], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        Ok(pool.unwrap_or_default())
     }
 }
 

@@ -20,11 +20,13 @@ use std::time::{Duration, Instant};
 use postgres::error::SqlState;
 use postgres::fallible_iterator::FallibleIterator;
 use postgres::types::ToSql;
-use postgres::{Client, SimpleQueryMessage, Statement};
+use postgres::{Client, Statement};
+use refinery::error::Kind;
 
 use super::Value;
 use crate::place::Server;
-use crate::{StoreError, sql};
+use crate::roles::needed_by;
+use crate::{Role, StoreError, sql};
 
 /// Rows that are fetched at a time where there may be many.
 const FETCHED: usize = 1000;
@@ -109,6 +111,13 @@ impl Line {
         let values = sent(values);
         let wrote = self.prepared(statement, |client, known| client.execute(known, &values))?;
         Ok(usize::try_from(wrote).unwrap_or(usize::MAX))
+    }
+
+    /// Runs statements as one.
+    pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {
+        let values: Vec<_> = statements.iter().flat_map(|(_, values)| sent(values)).collect();
+        self.prepared(&together(statements), |client, known| client.execute(known, &values))?;
+        Ok(())
     }
 
     /// Hands each row of `query` to `take`, some fetched at a time. All are of one moment.
@@ -211,23 +220,14 @@ impl Line {
     /// Waits for a turn to write and begins the transaction.
     pub fn begin(&self) -> Result<Turn, StoreError> {
         let key = format!("{:032x}", rand::random::<u128>());
-        // The key is ours, digits and letters; both go in one message.
-        let words = sql!("turn_take").replace("?1", &format!("'{key}'"));
-        let words = format!("BEGIN ISOLATION LEVEL READ COMMITTED; {words}");
-        let (since, mut pause) = (Instant::now(), PAUSE);
-        self.state.borrow_mut().disturbed = false;
+        let (since, mut pause, mut anew) = (Instant::now(), PAUSE, false);
         loop {
-            let taken = self.with(|client, _| client.simple_query(&words));
-            match taken {
-                Ok(answer) => {
-                    let state = &mut *self.state.borrow_mut();
-                    (state.open, state.failed, state.disturbed) = (true, false, false);
-                    let number = answer.iter().find_map(|said| match said {
-                        SimpleQueryMessage::Row(row) => row.get(0)?.parse().ok(),
-                        _ => None,
-                    });
-                    let none = || StoreError::Damaged { what: "the shop has no row".to_owned() };
-                    return number.map(|number| Turn { number, key }).ok_or_else(none);
+            match self.take_turn(&key) {
+                Ok(number) => return Ok(Turn { number, key }),
+                // Nothing was done yet that could be lost with the line: it is taken up anew, once.
+                Err(StoreError::OutOfReach { .. }) if self.state.borrow().open && !anew => {
+                    anew = true;
+                    self.roll_back()?;
                 }
                 // Another was given the way: the queue is joined again.
                 Err(StoreError::Locked) if since.elapsed() < QUEUED => {
@@ -241,6 +241,18 @@ impl Line {
                 }
             }
         }
+    }
+
+    fn take_turn(&self, key: &str) -> Result<i64, StoreError> {
+        self.say("BEGIN ISOLATION LEVEL READ COMMITTED")?;
+        {
+            let state = &mut *self.state.borrow_mut();
+            (state.open, state.failed, state.disturbed) = (true, false, false);
+        }
+        // Prepared: planning it each time costs a server more than one message more.
+        let rows = self.rows(sql!("turn_take"), &[Value::Text(key)])?;
+        let none = || StoreError::Damaged { what: "the shop has no row".to_owned() };
+        rows.first().map(|row| row.get(0)).ok_or_else(none)
     }
 
     /// Keeps what was written in `turn`. When the line is lost over it, one asks on another whether it
@@ -320,7 +332,12 @@ impl Line {
     pub fn migrate(&self, runner: &refinery::Runner) -> Result<(), StoreError> {
         let state = &mut *self.state.borrow_mut();
         let client = state.reach(&self.server)?;
-        runner.run(client).map(drop).map_err(|error| StoreError::Engine(error.into()))
+        runner.run(client).map(drop).map_err(|error| match error.kind() {
+            Kind::Connection(_, cause) if is_of_rights(&**cause) => {
+                self.server.refused("make a shop in this database", vec![Role::Owner])
+            }
+            _ => StoreError::Engine(error.into()),
+        })
     }
 
     /// Asks with `text`, which is prepared once.
@@ -329,13 +346,22 @@ impl Line {
         text: &str,
         ask: impl Fn(&mut Client, &Statement) -> Result<T, postgres::Error>,
     ) -> Result<T, StoreError> {
-        self.with(|client, prepared| {
+        let asked = self.with(|client, prepared| {
             if let Some(known) = prepared.get(text) {
                 return ask(client, known);
             }
             let statement = client.prepare(&in_its_words(text))?;
             ask(client, prepared.entry(text.to_owned()).or_insert(statement))
+        });
+        asked.map_err(|error| match (error, needed_by(text)) {
+            (StoreError::NotAllowed { .. }, Some((what, may))) => self.refused(what, may),
+            (error, _) => error,
         })
+    }
+
+    /// What one reads who is not of those who may do `what`.
+    pub fn refused(&self, what: &'static str, may: Vec<Role>) -> StoreError {
+        self.server.refused(what, may)
     }
 
     /// Asks the server something. Outside a transaction nothing is lost with a line that is: it is
@@ -394,16 +420,48 @@ fn sent<'a>(values: &'a [Value<'a>]) -> Vec<&'a (dyn ToSql + Sync)> {
 
 /// A query with its parameters as PostgreSQL numbers them: `$1` for `?1`.
 fn in_its_words(query: &str) -> String {
+    numbered_after(0, query)
+}
+
+/// The same where so many parameters come before its own.
+fn numbered_after(others: usize, query: &str) -> String {
     let mut words = String::with_capacity(query.len());
     let mut rest = query;
     while let Some(at) = rest.find('?') {
         let (before, after) = (&rest[..at], &rest[at + 1..]);
         words.push_str(before);
-        words.push(if after.starts_with(|c: char| c.is_ascii_digit()) { '$' } else { '?' });
-        rest = after;
+        let digits = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+        match after[..digits].parse::<usize>() {
+            Ok(number) => words.push_str(&format!("${}", number + others)),
+            Err(_) => words.push('?'),
+        }
+        rest = &after[digits..];
     }
     words.push_str(rest);
     words
+}
+
+/// Whether `error` is a refusal of a grant.
+fn is_of_rights(error: &(dyn Error + 'static)) -> bool {
+    let error = error.downcast_ref::<postgres::Error>();
+    error.is_some_and(|error| error.code() == Some(&SqlState::INSUFFICIENT_PRIVILEGE))
+}
+
+/// Statements as one: all but the last stand before it in a `WITH`.
+fn together(statements: &[(&str, &[Value<'_>])]) -> String {
+    let mut others = 0;
+    let mut all: Vec<_> = statements
+        .iter()
+        .map(|(statement, values)| {
+            let words = numbered_after(others, statement);
+            others += values.len();
+            words
+        })
+        .collect();
+    let last = all.pop().unwrap_or_default();
+    let before = all.iter().enumerate().map(|(nth, one)| format!("s{nth} AS ({one})"));
+    let before = before.collect::<Vec<_>>().join(", ");
+    if before.is_empty() { last } else { format!("WITH {before} {last}") }
 }
 
 /// What an error of the line means.
@@ -424,7 +482,7 @@ pub(crate) fn said(error: postgres::Error, server: &Server) -> StoreError {
         SqlState::DISK_FULL => StoreError::Full,
         SqlState::READ_ONLY_SQL_TRANSACTION => StoreError::ReadOnly,
         SqlState::UNDEFINED_TABLE => StoreError::NotAShop { dir: server.to_string().into() },
-        SqlState::INSUFFICIENT_PRIVILEGE => StoreError::NotAllowed,
+        SqlState::INSUFFICIENT_PRIVILEGE => server.refused("work in this shop", Role::ALL.to_vec()),
         SqlState::DATA_CORRUPTED | SqlState::INDEX_CORRUPTED => {
             StoreError::Damaged { what: error.to_string() }
         }
@@ -447,5 +505,15 @@ mod tests {
         let query = "SELECT COALESCE(a, '?') FROM b WHERE c = ?1 AND d = ?12";
         let words = "SELECT COALESCE(a, '?') FROM b WHERE c = $1 AND d = $12";
         assert_eq!(in_its_words(query), words);
+    }
+
+    #[test]
+    fn statements_that_run_as_one_count_their_parameters_through() {
+        let (one, two) = ([Value::Integer(7), Value::Text("a")], [Value::Integer(8)]);
+        let both: [(&str, &[Value<'_>]); 2] =
+            [("INSERT INTO a VALUES (?1, ?2)", &one), ("DELETE FROM b WHERE c = ?1", &two)];
+        let words = "WITH s0 AS (INSERT INTO a VALUES ($1, $2)) DELETE FROM b WHERE c = $3";
+        assert_eq!(together(&both), words);
+        assert_eq!(together(&both[1..]), "DELETE FROM b WHERE c = $1");
     }
 }

@@ -16,6 +16,26 @@ pub(crate) enum Value<'a> {
     Bytes(&'a [u8]),
 }
 
+/// A value that was read, of whatever type.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Kept {
+    Nothing,
+    Integer(i64),
+    Text(String),
+    Bytes(Vec<u8>),
+}
+
+impl Bind for Kept {
+    fn value(&self) -> Value<'_> {
+        match self {
+            Self::Nothing => Value::Nothing,
+            Self::Integer(integer) => Value::Integer(*integer),
+            Self::Text(text) => Value::Text(text),
+            Self::Bytes(bytes) => Value::Bytes(bytes),
+        }
+    }
+}
+
 /// What can be a parameter.
 pub(crate) trait Bind {
     fn value(&self) -> Value<'_>;
@@ -98,24 +118,6 @@ impl postgres::types::ToSql for Value<'_> {
     to_sql_checked!();
 }
 
-/// What a column held, a whole number or a text.
-#[derive(Debug)]
-pub(crate) enum Held {
-    Nothing,
-    Integer(i64),
-    Text(String),
-}
-
-impl Bind for Held {
-    fn value(&self) -> Value<'_> {
-        match self {
-            Self::Nothing => Value::Nothing,
-            Self::Integer(integer) => Value::Integer(*integer),
-            Self::Text(text) => Value::Text(text),
-        }
-    }
-}
-
 /// One row of an answer.
 pub(crate) enum Row<'a> {
     File(&'a rusqlite::Row<'a>),
@@ -140,18 +142,25 @@ impl Row<'_> {
         }
     }
 
-    /// What stands at `at`, whatever it is.
-    pub fn held(&self, at: usize) -> Result<Held, StoreError> {
-        let whole = match self {
-            Self::File(row) => matches!(row.get_ref(at)?, ValueRef::Integer(_)),
-            Self::Server(row) => matches!(*row.columns()[at].type_(), Type::INT4 | Type::INT8),
-        };
-        let held = if whole {
-            self.get::<Option<i64>>(at)?.map(Held::Integer)
-        } else {
-            self.get::<Option<String>>(at)?.map(Held::Text)
-        };
-        Ok(held.unwrap_or(Held::Nothing))
+    /// The value at `at`, of whatever type it is.
+    pub fn kept(&self, at: usize) -> Result<Kept, StoreError> {
+        match self {
+            Self::File(row) => Ok(match row.get_ref(at)? {
+                ValueRef::Null => Kept::Nothing,
+                ValueRef::Integer(integer) => Kept::Integer(integer),
+                ValueRef::Text(text) => {
+                    Kept::Text(str::from_utf8(text).map_err(unreadable)?.into())
+                }
+                ValueRef::Blob(bytes) => Kept::Bytes(bytes.into()),
+                ValueRef::Real(_) => return Err(unreadable("a number that is not whole")),
+            }),
+            Self::Server(row) => Ok(match *row.columns()[at].type_() {
+                Type::INT4 | Type::INT8 => self.get::<Option<i64>>(at)?.map(Kept::Integer),
+                Type::BYTEA => self.get::<Option<Vec<u8>>>(at)?.map(Kept::Bytes),
+                _ => self.get::<Option<String>>(at)?.map(Kept::Text),
+            }
+            .unwrap_or(Kept::Nothing)),
+        }
     }
 
     /// The text at `at`, where it lies.

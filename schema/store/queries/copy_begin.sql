@@ -1,0 +1,1 @@
+INSERT INTO copy_progress (source, at, done) VALUES (?1, 0, 0)

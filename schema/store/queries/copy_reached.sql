@@ -1,0 +1,1 @@
+SELECT source, at, done FROM copy_progress

@@ -1,0 +1,1 @@
+UPDATE shop SET granted = ?1

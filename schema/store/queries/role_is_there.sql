@@ -1,0 +1,1 @@
+SELECT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = ?1)
