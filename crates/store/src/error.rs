@@ -222,7 +222,9 @@ impl StoreError {
                 Some("Nothing of this step was kept. Do it again when the line is back.")
             }
             Self::Unsure => Some("Look whether it is there before you do it again."),
-            Self::OnServer => Some("Copy it with the server's own tools, such as pg_dump."),
+            Self::OnServer => Some(
+                "`copy` brings it into a folder; the server has tools of its own, such as pg_dump.",
+            ),
             Self::NotAllowed { .. } => {
                 Some("The shop's owner sees with `roles` who has which, and gives them.")
             }

@@ -8,8 +8,9 @@
 //! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
 //! partial indexes, identity columns, `COLLATE "C"`, triggers in PL/pgSQL that refuse a change and that
 //! stamp a row with its turn, `REPEATABLE READ` for who reads much at one moment, `lock_timeout`.
-//! No locks of a session, no extension. `LISTEN` and `pg_notify` are made use of where they are there:
-//! without them desks ask from time to time. Tried on PostgreSQL 15 alone.
+//! Roles ask for grants by column, `SET ROLE` and what the catalogue says of roles and owners; a copy for
+//! `setval`. No locks of a session, no extension. `LISTEN` and `pg_notify` are made use of where they are
+//! there: without them desks ask from time to time. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
