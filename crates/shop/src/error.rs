@@ -234,9 +234,7 @@ impl ShopError {
             Self::CountRow { .. } => {
                 Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())
             }
-            Self::NotSent { .. } => {
-                Some("`stock transit` shows what is; what came too many is received.".to_owned())
-            }
+            Self::NotSent { .. } => Some("`stock transit` shows what is.".to_owned()),
             Self::CoreForSale => Some("Regrade it to used-good after its test.".to_owned()),
             Self::Untested => Some("Write the readings of its test with --readings.".to_owned()),
             _ => None,

@@ -341,7 +341,8 @@ mod tests {
     use super::*;
 
     fn advised() -> Answer {
-        Answer::Advised(Advised { as_of: date(2026, 11, 25), lines: Vec::new(), past: Vec::new() })
+        let as_of = date(2026, 11, 25);
+        Answer::Advised(Advised { as_of, branch: None, lines: Vec::new(), past: Vec::new() })
     }
 
     #[test]
