@@ -93,7 +93,7 @@ impl Failure {
 ///
 /// [`Failure`] when it could not.
 pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
-    let places = Places::find(line.shop, line.branch)?;
+    let places = Places::find(line.shop, line.branch, line.branch_is_typed)?;
     let Some(act) = line.act else {
         return screens::open(&places, line.screens, line.colour);
     };
@@ -148,6 +148,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
             say.fields(&["shop", &places.shop.to_string()]);
             say.fields(&["index", &places.cache.display().to_string()]);
             say.fields(&["keys", &places.keys.display().to_string()]);
+            say.fields(&["desk", &places.desk.display().to_string()]);
             Ok(Done::Well)
         }
         Act::Completions { shell } => {

@@ -6,7 +6,8 @@ pub mod screens;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use clap::parser::ValueSource;
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum, ValueHint};
 use jiff::civil::Date;
 
 pub mod bench;
@@ -43,7 +44,8 @@ pub struct Line {
     #[arg(long, global = true, env = "BINWRIGHT_SHOP", hide_env_values = true, value_name = "PLACE", value_hint = ValueHint::DirPath)]
     pub shop: Option<OsString>,
 
-    /// The branch this is, in a shop with several: its stock is named first
+    /// The branch this is, in a shop with several: its stock is named first, quotes take from it first,
+    /// new bins are its. Typed after `buy advise` or `order basket` it is the branch that is bought for
     #[arg(
         long,
         global = true,
@@ -52,6 +54,10 @@ pub struct Line {
         value_name = "NAME"
     )]
     pub branch: Option<String>,
+
+    /// Whether it was said on this command line.
+    #[arg(skip)]
+    pub branch_is_typed: bool,
 
     /// Answer in JSON, errors too
     #[arg(long, global = true, conflicts_with = "plain")]
@@ -72,6 +78,20 @@ pub struct Line {
     /// What is to be done; without it the screens open
     #[command(subcommand)]
     pub act: Option<Act>,
+}
+
+impl Line {
+    /// Reads the command line; ends the program where it is wrong or asks for help.
+    pub fn read() -> Self {
+        let found = Self::command().get_matches();
+        let mut line = Self::from_arg_matches(&found).unwrap_or_else(|error| error.exit());
+        let mut at = Some(&found);
+        while let Some(within) = at {
+            line.branch_is_typed |= within.value_source("branch") == Some(ValueSource::CommandLine);
+            at = within.subcommand().map(|(_, within)| within);
+        }
+        line
+    }
 }
 
 /// The program's version and that of the JSON answers it gives.

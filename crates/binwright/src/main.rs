@@ -12,13 +12,11 @@ mod walk;
 
 use std::process::ExitCode;
 
-use clap::Parser;
-
 use crate::args::Line;
 use crate::say::{Form, Say, complain};
 
 fn main() -> ExitCode {
-    let line = Line::parse();
+    let line = Line::read();
     let form = match (line.json, line.plain) {
         (true, _) => Form::Json,
         (_, true) => Form::Plain,

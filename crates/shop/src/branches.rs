@@ -115,7 +115,17 @@ impl Chain {
     }
 
     fn is_here(&self, branch: &str) -> bool {
-        self.here.as_deref() == Some(branch)
+        self.here() == Some(branch)
+    }
+
+    /// Whether no branch was ever named.
+    fn is_one_place(&self) -> bool {
+        self.names.iter().all(String::is_empty)
+    }
+
+    /// The branch one works at, when it was said.
+    pub fn here(&self) -> Option<&str> {
+        self.here.as_deref()
     }
 }
 
@@ -126,9 +136,24 @@ impl Shop {
     ///
     /// [`ShopError`] when there is no such branch.
     pub fn stand_at(&mut self, name: &str) -> Result<(), ShopError> {
-        let here = self.store.branch_named(name)?;
+        let here = self.store.stand_at(name)?;
         self.chain = Chain::read(&self.store, Some(here))?;
         Ok(())
+    }
+
+    /// As [`Shop::stand_at`], of a desk that is at `name` whichever its shop: in one that is one place there
+    /// is nothing to choose.
+    ///
+    /// # Errors
+    ///
+    /// As [`Shop::stand_at`].
+    pub fn work_at(&mut self, name: &str) -> Result<(), ShopError> {
+        if self.chain.is_one_place() { Ok(()) } else { self.stand_at(name) }
+    }
+
+    /// Whether stock travels between branches here.
+    pub fn has_branches(&self) -> bool {
+        self.chain.names.len() > 1
     }
 
     /// Reads the branches anew.
@@ -151,7 +176,7 @@ impl Shop {
 
     /// The lines as they are shown; of several branches each says whose it is, and how far away.
     pub(crate) fn in_bins(&self, lines: Vec<StockLine>) -> Vec<InBin> {
-        let several = self.chain.names.len() > 1;
+        let several = self.has_branches();
         let in_bin = |line: StockLine| InBin {
             free: line.free(),
             minutes_away: self.chain.minutes.get(&line.branch).copied(),
@@ -196,7 +221,7 @@ impl Shop {
         let old = self.store.branch_named(old)?;
         self.store.write(Keep::Yes, |w| w.name_branch(&old, new.trim()))?;
         if self.chain.is_here(&old) {
-            self.chain.here = Some(new.trim().to_owned());
+            self.chain.here = Some(self.store.stand_at(new.trim())?);
         }
         self.look_around()
     }

@@ -85,6 +85,8 @@ pub enum ShopError {
     },
     #[error(transparent)]
     Quoting(#[from] binwright_quoting::QuotingError),
+    #[error("of {part}, {most} at most are on their way to {branch} in one go, not {came}")]
+    NotSent { part: String, branch: String, came: Quantity, most: Quantity },
     #[error("a core is not sold as it is")]
     CoreForSale,
     #[error("a core is not good before it was tested")]
@@ -232,6 +234,7 @@ impl ShopError {
             Self::CountRow { .. } => {
                 Some("A row is bin,part,condition,counted; nothing was taken in.".to_owned())
             }
+            Self::NotSent { .. } => Some("`stock transit` shows what is.".to_owned()),
             Self::CoreForSale => Some("Regrade it to used-good after its test.".to_owned()),
             Self::Untested => Some("Write the readings of its test with --readings.".to_owned()),
             _ => None,

@@ -5,7 +5,7 @@
 use binwright_catalog::{Money, number};
 
 use crate::engine::{Session, values};
-use crate::put::{Put, put};
+use crate::put::{Put, known_bin, put};
 use crate::worth::currency;
 use crate::{Store, StoreError, Writer, sql};
 
@@ -48,6 +48,31 @@ impl Store {
                 cost: Money { minor: row.get(3)?, currency },
             })
         })
+    }
+
+    /// The branch that the bin `name` belongs to; empty in a shop that is one place.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoSuchBin`], or what the engine says.
+    pub fn branch_of_bin(&self, name: &str) -> Result<String, StoreError> {
+        Ok(branch_of(self.near(), known_bin(self.near(), name)?)?.1)
+    }
+
+    /// Works at the branch that `name` means from now on, and returns its name: a bin that is new becomes
+    /// its, quotes take from its bins first.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::NoSuchBranch`], or what the engine says.
+    pub fn stand_at(&mut self, name: &str) -> Result<String, StoreError> {
+        let (id, name) = branch(self.near(), name)?;
+        self.home = Some((id, name.clone()));
+        Ok(name)
+    }
+
+    pub(crate) fn branch_id(&self, name: Option<&str>) -> Result<Option<u64>, StoreError> {
+        name.map(|name| Ok(branch(self.near(), name)?.0)).transpose()
     }
 
     /// The name of the branch that `name` means.

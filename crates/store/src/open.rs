@@ -19,6 +19,8 @@ pub struct Store {
     pub(crate) session: Session,
     pub(crate) dir: PathBuf,
     pub(crate) read_only: bool,
+    /// Id and name of the branch one works at, when it was said.
+    pub(crate) home: Option<(u64, String)>,
     /// Where it is on a server: what is looked up, at the desk.
     pub(crate) near: Option<Near>,
     pub(crate) follower: Option<Follower>,
@@ -130,7 +132,7 @@ impl Store {
     }
 
     pub(crate) fn of(session: Session, dir: &Path, read_only: bool) -> Self {
-        Self { session, dir: dir.to_owned(), read_only, near: None, follower: None }
+        Self { session, dir: dir.to_owned(), read_only, home: None, near: None, follower: None }
     }
 
     /// Has the copy of what is looked up kept up to the server from now on, on a thread of its own,

@@ -7,6 +7,7 @@ use binwright_catalog::{Money, Quantity};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
+use crate::branches::branch;
 use crate::catalogue::money;
 use crate::engine::{Row, Session, values};
 use crate::stock::day;
@@ -84,6 +85,8 @@ pub struct NewOrder {
     pub who: String,
     /// The shop's day.
     pub day: Date,
+    /// The branch it is for; the whole shop when not given.
+    pub branch: Option<String>,
     /// What is wanted.
     pub lines: Vec<NewLine>,
 }
@@ -124,6 +127,8 @@ pub struct Order {
     pub drafted: Date,
     /// When it was sent.
     pub sent: Option<Date>,
+    /// The branch it is for; `None` where it is for the whole shop.
+    pub branch: Option<String>,
     /// Its lines.
     pub lines: Vec<OrderLine>,
 }
@@ -186,6 +191,8 @@ pub struct UnderWay {
     pub quantity: Quantity,
     /// When they should be here.
     pub due: Option<Date>,
+    /// The branch they are for; `None` where they are for the whole shop.
+    pub branch: Option<String>,
 }
 
 impl UnderWay {
@@ -217,6 +224,8 @@ impl Writer<'_> {
         if order.lines.is_empty() || order.lines.iter().any(|line| !line.quantity.is_positive()) {
             return Err(StoreError::Nothing);
         }
+        let for_branch =
+            order.branch.as_deref().map(|name| branch(self.session, name)).transpose()?;
         self.whole(|w| {
             let order_id: i64 = w.session.one(
                 sql!("order_add"),
@@ -226,7 +235,8 @@ impl Writer<'_> {
                     supplier.rate.to_string(),
                     order.freight.minor,
                     &order.who,
-                    order.day.to_string()
+                    order.day.to_string(),
+                    for_branch.map(|(id, _)| id)
                 ],
                 |row| row.get(0),
             )?;
@@ -395,6 +405,7 @@ fn under_way(row: &Row<'_>) -> Result<UnderWay, StoreError> {
         order: row.get(1)?,
         quantity: Quantity::from_thousandths(row.get(2)?),
         due: some_day(row, 3)?,
+        branch: row.get(4)?,
     })
 }
 
@@ -435,6 +446,7 @@ fn read_order(session: &Session, row: &Row<'_>) -> Result<Order, StoreError> {
         who: text(7)?,
         drafted: day(&text(8)?)?,
         sent: some_day(row, 9)?,
+        branch: row.get(10)?,
         lines,
     })
 }

@@ -99,7 +99,8 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// Puts a shelf position, known by the folded form of its name.
+    /// Puts a shelf position, known by the folded form of its name. One that is new belongs to the branch it
+    /// names, else to the one that one works at, else to the first.
     ///
     /// # Errors
     ///
@@ -116,7 +117,7 @@ impl Writer<'_> {
         let branch = match (&bin.branch, is_of) {
             (Some(name), _) => branch(self.session, name)?.0,
             (None, Some((_, branch))) => branch,
-            (None, None) => FIRST_BRANCH,
+            (None, None) => self.home.map_or(FIRST_BRANCH, |(home, _)| *home),
         };
         if let Some((id, was)) = is_of
             && was != branch

@@ -13,7 +13,7 @@ use jiff::civil::Date;
 
 use self::read::{open_holds, read_head, read_quote};
 use crate::engine::values;
-use crate::stock::stock_of;
+use crate::stock::{StockLine, stock_of};
 use crate::{CoreDebt, Hold, OpenHold, Reason, Side, StoreError, Writer, sql};
 
 /// Where a quote stands. Taken, it is a job.
@@ -168,23 +168,34 @@ pub struct JobFilled {
     pub lacks: Vec<ToOrder>,
 }
 
-/// Takes `quantity` out of as few bins as can be: the smallest that has all, else the largest first.
-/// Each bin comes with what is free there; what is missing is left out.
+/// Takes `quantity` of what is free out of as few bins as can be: the smallest that has all, else the
+/// largest first. What lies at the branch `home` goes first; what is missing is left out.
 pub fn out_of_bins(
-    mut free: Vec<(String, Quantity)>,
+    stock: &[StockLine],
+    home: Option<&str>,
     quantity: Quantity,
 ) -> Vec<(String, Quantity)> {
+    let (here, away): (Vec<_>, Vec<_>) =
+        stock.iter().partition(|line| home.is_none_or(|home| line.branch == home));
     let mut left = quantity.thousandths();
-    free.sort_by_key(|(_, free)| {
-        let free = free.thousandths();
-        if free < left { (true, -free) } else { (false, free) }
+    let mut from = out_of(here, &mut left);
+    from.extend(out_of(away, &mut left));
+    from
+}
+
+/// What of these bins makes up for what is `left`.
+fn out_of(mut stock: Vec<&StockLine>, left: &mut i64) -> Vec<(String, Quantity)> {
+    let all = *left;
+    stock.sort_by_key(|line| {
+        let free = line.free().thousandths();
+        if free < all { (true, -free) } else { (false, free) }
     });
     let mut from = Vec::new();
-    for (bin, free) in free {
-        let some = free.thousandths().min(left);
+    for line in stock {
+        let some = line.free().thousandths().min(*left);
         if some > 0 {
-            left -= some;
-            from.push((bin, Quantity::from_thousandths(some)));
+            *left -= some;
+            from.push((line.bin.clone(), Quantity::from_thousandths(some)));
         }
     }
     from
@@ -440,9 +451,11 @@ impl Writer<'_> {
         for ((part_id, condition), thousandths) in wanted {
             let quantity = Quantity::from_thousandths(thousandths);
             let part = self.house(part_id)?;
-            let free = self.free_in_bins(part_id, condition, today)?;
+            let mut stock = stock_of(self.session, part_id, today)?;
+            stock.retain(|line| line.condition == condition);
+            let home = self.home.map(|(_, name)| name.as_str());
             let mut left = quantity;
-            for (bin, quantity) in out_of_bins(free, quantity) {
+            for (bin, quantity) in out_of_bins(&stock, home, quantity) {
                 left = left.checked_sub(quantity).ok_or(StoreError::TooLarge)?;
                 let (reference, part) = (number_of(id), part.clone());
                 let hold =
@@ -454,17 +467,6 @@ impl Writer<'_> {
             }
         }
         Ok(missing)
-    }
-
-    fn free_in_bins(
-        &self,
-        part_id: u64,
-        wanted: Condition,
-        today: Date,
-    ) -> Result<Vec<(String, Quantity)>, StoreError> {
-        let mut lines = stock_of(self.session, part_id, today)?;
-        lines.retain(|line| line.condition == wanted);
-        Ok(lines.into_iter().map(|line| (line.bin.clone(), line.free())).collect())
     }
 
     fn put_revision(

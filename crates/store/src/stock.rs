@@ -80,13 +80,14 @@ impl Store {
     }
 
     /// What the shelf still takes of each part, by id, where every bin it lies in, or last lay in, has a
-    /// limit. Parts that share a bin are each told its whole room.
+    /// limit. Parts that share a bin are each told its whole room. Of one branch alone where it is named.
     ///
     /// # Errors
     ///
     /// What the engine says.
-    pub fn shelf_room(&self) -> Result<Vec<(u64, Quantity)>, StoreError> {
-        self.session.all(sql!("shelf_room"), &[], |row| {
+    pub fn shelf_room(&self, of_branch: Option<&str>) -> Result<Vec<(u64, Quantity)>, StoreError> {
+        let branch = self.branch_id(of_branch)?;
+        self.session.all(sql!("shelf_room"), values![branch], |row| {
             Ok((row.get(0)?, Quantity::from_thousandths(row.get(1)?)))
         })
     }

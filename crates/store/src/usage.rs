@@ -20,7 +20,7 @@ pub struct Used {
 
 impl Store {
     /// Hands what was used up to and with `until` to `take`, by part, then day, as it was known when
-    /// that day ended: what was undone until then did not happen.
+    /// that day ended: what was undone until then did not happen. Of one branch alone where it is named.
     ///
     /// # Errors
     ///
@@ -28,8 +28,10 @@ impl Store {
     pub fn each_used<E: From<StoreError>>(
         &self,
         until: Date,
+        of_branch: Option<&str>,
         take: impl FnMut(Used) -> Result<(), E>,
     ) -> Result<(), E> {
+        let branch = self.branch_id(of_branch)?;
         let read = |row: &Row<'_>| {
             Ok(Used {
                 part_id: row.get(0)?,
@@ -37,7 +39,7 @@ impl Store {
                 quantity: Quantity::from_thousandths(row.get(2)?),
             })
         };
-        self.session.each(sql!("demand_of_ledger"), values![until.to_string()], read, take)
+        self.session.each(sql!("demand_of_ledger"), values![until.to_string(), branch], read, take)
     }
 
     /// What each branch used of each part after `since`, up to and with `until`, less what came back and

@@ -52,8 +52,21 @@ impl Store {
     ///
     /// What the engine says.
     pub fn value_on(&self, day: Date) -> Result<Vec<ValueLine>, StoreError> {
-        let currency = currency(&self.session)?;
-        self.session.all(sql!("value_on"), values![day.to_string()], |row| {
+        self.value_at(day, None)
+    }
+
+    /// As [`Store::value_on`], in the bins of one branch where it is named.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::value_on`]; [`StoreError::NoSuchBranch`].
+    pub fn value_at(
+        &self,
+        day: Date,
+        of_branch: Option<&str>,
+    ) -> Result<Vec<ValueLine>, StoreError> {
+        let (currency, branch) = (currency(&self.session)?, self.branch_id(of_branch)?);
+        self.session.all(sql!("value_on"), values![day.to_string(), branch], |row| {
             Ok(ValueLine {
                 part: row.get(0)?,
                 condition: condition(&row.get::<String>(1)?)?,

@@ -27,6 +27,8 @@ pub enum Keep {
 #[derive(Debug)]
 pub struct Writer<'a> {
     pub(crate) session: &'a Session,
+    /// Id and name of the branch one works at, when it was said.
+    pub(crate) home: Option<&'a (u64, String)>,
 }
 
 impl Store {
@@ -78,7 +80,7 @@ impl Store {
             Session::Server(_) => None,
         };
         let transaction = self.session.begin().map_err(|error| self.since(error))?;
-        let done = act(&mut Writer { session: &self.session })?;
+        let done = act(&mut Writer { session: &self.session, home: self.home.as_ref() })?;
         if keep == Keep::Yes {
             transaction.commit()?;
             self.near.iter().for_each(Near::fall_behind);

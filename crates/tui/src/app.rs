@@ -87,12 +87,12 @@ impl App {
     /// Takes in what the worker reports.
     pub fn report(&mut self, report: Report) -> Vec<Todo> {
         match report {
-            Report::Opened { name, parts, kinds } => {
+            Report::Opened { name, parts, kinds, several_branches } => {
                 (self.shop, self.parts) = (name, parts);
                 if !self.behind.is_empty() {
                     self.desks = std::mem::take(&mut self.behind);
                 }
-                self.opened(&kinds)
+                self.opened(&kinds, several_branches)
             }
             Report::NoShop(place) => {
                 let offer: Vec<Box<dyn Desk>> = vec![Box::new(Offer::new(place))];
@@ -112,9 +112,9 @@ impl App {
         }
     }
 
-    fn opened(&mut self, kinds: &Arc<Kinds>) -> Vec<Todo> {
-        let desks = 0..self.desks.len();
-        desks.flat_map(|desk| self.tell(desk, Msg::Opened(Arc::clone(kinds)))).collect()
+    fn opened(&mut self, kinds: &Arc<Kinds>, several_branches: bool) -> Vec<Todo> {
+        let opened = || Msg::Opened { kinds: Arc::clone(kinds), several_branches };
+        (0..self.desks.len()).flat_map(|desk| self.tell(desk, opened())).collect()
     }
 
     /// Takes in a key pressed at `at` (since any fixed moment).

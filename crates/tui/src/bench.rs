@@ -490,7 +490,7 @@ impl Desk for Bench {
 
     fn update(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
-            Msg::Opened(kinds) => {
+            Msg::Opened { kinds, .. } => {
                 self.kinds = Some(kinds);
                 // A shop that was only just made has not heard what was asked before.
                 if self.waiting { self.ask_units() } else { Vec::new() }

@@ -319,7 +319,7 @@ impl Desk for Buying {
     fn update(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
             // A shop that was only just made has not heard what was asked before.
-            Msg::Opened(_) if self.waiting => return self.ask(),
+            Msg::Opened { .. } if self.waiting => return self.ask(),
             Msg::Act(act) => return self.act(act),
             // A late answer to an older question is on terms that are no longer shown.
             Msg::Answered(asked, answer) if asked == self.asked => return self.answered(answer),
@@ -341,7 +341,8 @@ mod tests {
     use super::*;
 
     fn advised() -> Answer {
-        Answer::Advised(Advised { as_of: date(2026, 11, 25), lines: Vec::new(), past: Vec::new() })
+        let as_of = date(2026, 11, 25);
+        Answer::Advised(Advised { as_of, branch: None, lines: Vec::new(), past: Vec::new() })
     }
 
     #[test]

@@ -126,6 +126,8 @@ enum Aid {
 pub struct Counter {
     keys: Keys,
     kinds: Option<Arc<Kinds>>,
+    /// Whether stock travels between branches in the shop.
+    several_branches: bool,
     line: Input,
     history: History,
     read: Option<Entry>,
@@ -292,9 +294,10 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => {
-                self.laid_aside.take().unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank())))
-            }
+            Act::Slip => self
+                .laid_aside
+                .take()
+                .unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank(self.several_branches)))),
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
@@ -370,7 +373,10 @@ impl Counter {
                 ];
             }
             Act::Handle(deed) => {
-                let slip = self.rows.get(self.cursor).map(|row| Slip::of(deed, row));
+                let slip = self
+                    .rows
+                    .get(self.cursor)
+                    .map(|row| Slip::of(deed, row, self.several_branches));
                 self.aid = slip.map(|slip| Aid::Slip(Box::new(slip)));
                 self.whole = false;
             }
@@ -394,7 +400,8 @@ impl Desk for Counter {
 
     fn update(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
-            Msg::Opened(kinds) => {
+            Msg::Opened { kinds, several_branches } => {
+                self.several_branches = several_branches;
                 self.kinds = Some(kinds);
                 self.ask()
             }

@@ -29,7 +29,12 @@ use crate::worker::{Answer, Make, Question};
 #[derive(Debug)]
 pub enum Msg {
     /// The shop is open.
-    Opened(Arc<Kinds>),
+    Opened {
+        /// Its kinds.
+        kinds: Arc<Kinds>,
+        /// Whether stock travels between branches in it.
+        several_branches: bool,
+    },
     /// Another program changed the shop.
     Changed,
     /// A key that does something was pressed.

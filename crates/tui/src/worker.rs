@@ -118,7 +118,7 @@ impl Question {
                 .weigh_due(&lines, &crate::buying::basket_terms())
                 .map(|weighed| Answer::Weighed(Box::new(weighed))),
             Self::Draft(weighed) => shop
-                .draft_basket(*weighed, who, Keep::Yes)
+                .draft_basket(*weighed, who, None, Keep::Yes)
                 .map(|drafted| Answer::Drafted(Box::new(drafted))),
             Self::Scan(code) => shop.scanned(&code).map(Answer::Scanned),
             Self::Handle(typed) => shop.by_hand(&typed, who).map(Answer::Handled),
@@ -221,7 +221,7 @@ impl Where {
 
     /// The shop, seen from the branch that was said.
     fn standing(&self, mut shop: Shop) -> Result<Shop, ShopError> {
-        self.branch.as_deref().map_or(Ok(()), |branch| shop.stand_at(branch))?;
+        self.branch.as_deref().map_or(Ok(()), |branch| shop.work_at(branch))?;
         Ok(shop)
     }
 }
@@ -237,6 +237,8 @@ pub enum Report {
         parts: u64,
         /// Its kinds.
         kinds: Arc<Kinds>,
+        /// Whether stock travels between branches in it.
+        several_branches: bool,
     },
     /// There is no shop yet.
     NoShop(Where),
@@ -279,7 +281,8 @@ pub fn work(
     };
     let kinds = Arc::new(shop.kinds().clone());
     let mut cold = unloaded(&shop);
-    let _ = report.send(Report::Opened { name, parts: shop.parts(), kinds }.into());
+    let (parts, several_branches) = (shop.parts(), shop.has_branches());
+    let _ = report.send(Report::Opened { name, parts, kinds, several_branches }.into());
     shop.keep_following()?;
     let mut told_away = None;
     loop {

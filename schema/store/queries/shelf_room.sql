@@ -13,6 +13,7 @@ WITH place AS (
     FROM bin n WHERE n.holds_most IS NOT NULL
 )
 SELECT p.part_id, CAST(SUM(CASE WHEN r.quantity > 0 THEN r.quantity ELSE 0 END) AS BIGINT)
-FROM place p LEFT JOIN room r ON r.bin_id = p.bin_id
+FROM place p JOIN bin n ON n.bin_id = p.bin_id LEFT JOIN room r ON r.bin_id = p.bin_id
+WHERE CAST(?1 AS BIGINT) IS NULL OR n.branch_id = ?1
 GROUP BY p.part_id
 HAVING COUNT(r.bin_id) = COUNT(*)

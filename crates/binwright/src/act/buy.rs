@@ -39,6 +39,7 @@ fn advise(args: &AdviseArgs, places: &Places, say: &mut Say) -> Result<Done, Fai
         order_cost: money(&args.order_cost)?,
         holding_a_year: args.holding,
         method: args.method.as_deref().and_then(Method::of_word),
+        branch: places.bought_for().map(str::to_owned),
     };
     let advised = shop.advise(&asked)?;
     if advised.lines.is_empty() {

@@ -21,7 +21,9 @@ use crate::say::Say;
 pub fn order(act: OrderAct, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     let mut shop = open_behind(places)?;
     let done = match act {
-        OrderAct::Basket(args) => return basket(&args, &mut shop, say),
+        OrderAct::Basket(args) => {
+            return basket(&args, places.bought_for(), &mut shop, say);
+        }
         OrderAct::Receive(args) => return receive(&args, &mut shop, say),
         OrderAct::List { last } => {
             let orders = shop.orders(last)?;
@@ -53,7 +55,12 @@ pub fn order(act: OrderAct, places: &Places, say: &mut Say) -> Result<Done, Fail
     Ok(Done::Well)
 }
 
-fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Failure> {
+fn basket(
+    args: &BasketArgs,
+    branch: Option<&str>,
+    shop: &mut Shop,
+    say: &mut Say,
+) -> Result<Done, Failure> {
     let share = |text: &str| {
         text.parse().map_err(|_| Failure::Option {
             found: text.to_owned(),
@@ -69,7 +76,8 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         ahead_months: args.ahead,
     };
     let weighed = if args.wanted.is_empty() {
-        let advised = shop.advise(&AdviceAsked::on(today()))?;
+        let branch = branch.map(str::to_owned);
+        let advised = shop.advise(&AdviceAsked { branch, ..AdviceAsked::on(today()) })?;
         if advised.lines.iter().all(|line| line.order == 0) {
             return Ok(nothing("nothing is due"));
         }
@@ -79,7 +87,7 @@ fn basket(args: &BasketArgs, shop: &mut Shop, say: &mut Say) -> Result<Done, Fai
         shop.weigh_basket(&wanted, &terms)?
     };
     if args.draft {
-        let drafted = shop.draft_basket(weighed, &args.hand.name(), keep(&args.hand))?;
+        let drafted = shop.draft_basket(weighed, &args.hand.name(), branch, keep(&args.hand))?;
         answer(say, &drafted, |say| render::drafted(say, &drafted))?;
     } else {
         answer(say, &weighed, |say| render::weighed(say, &weighed))?;

@@ -11,7 +11,7 @@ use crate::render::server as render;
 use crate::say::Say;
 
 pub fn copy(args: CopyArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> {
-    let to = Places::find(Some(args.to), None)?.shop;
+    let to = Places::find(Some(args.to), None, false)?.shop;
     let bar = bar("copy", None);
     let copied = asking(&places.shop, |from| {
         asking(&to, |to| {

@@ -36,9 +36,11 @@ pub fn advised(say: &mut Say, advised: &Advised, all: bool, past: bool) {
             .filter(|line| all || line.order > 0)
             .for_each(|line| fields(say, line));
     } else {
+        let branch = advised.branch.as_ref();
         say.heading(format!(
-            "as of {}: {due} of {} parts are due",
+            "as of {}{}: {due} of {} parts are due",
             advised.as_of,
+            branch.map_or_else(String::new, |branch| format!(", for {branch} alone")),
             advised.lines.len()
         ));
         for line in advised.lines.iter().filter(|line| all || line.order > 0) {

@@ -91,7 +91,10 @@ pub fn head(say: &mut Say, card: &OrderCard) {
     }
     let late = if card.late { "  late" } else { "" };
     let (order, state, total, supplier) = (&card.order, card.state, card.total, &card.supplier);
-    say.line(format!("{order:<8} {state:<14} {total:>14}  {lines:>3} lines  {supplier}{late}"));
+    let branch = card.branch.as_ref().map_or_else(String::new, |branch| format!(", for {branch}"));
+    say.line(format!(
+        "{order:<8} {state:<14} {total:>14}  {lines:>3} lines  {supplier}{branch}{late}"
+    ));
 }
 
 /// Adds an order, line by line.

@@ -113,3 +113,98 @@ fn the_buyer_is_told_what_another_branch_has_too_many_of() {
     let advised = bench.run(&["buy", "transfers", "--order-cost", "5.00", "--json"]);
     assert!(!text(&advised.stdout).contains("SLOW-1"), "what is on its way counts");
 }
+
+#[test]
+fn a_bin_that_is_new_is_of_the_branch_one_works_at() {
+    let bench = chain();
+    let bins = bench.file("more.csv", "bin,aisle\nN2,1\n");
+    bench.says(&format!("--branch North import {bins}"));
+    let listed = bench.says("export bins");
+    assert!(
+        listed.lines().any(|line| line.starts_with("N2,") && line.ends_with(",North")),
+        "{listed}"
+    );
+    // One that is there stays where it is.
+    bench.says(&format!("--branch South import {bins}"));
+    assert_eq!(bench.says("export bins"), listed);
+}
+
+/// The desk's own file names its branch; what is said of the shop or typed goes before it.
+#[test]
+fn a_desk_knows_its_branch_and_a_quote_takes_from_its_bins_first() {
+    let bench = chain();
+    let desk = bench.path(".config/binwright/desk.toml");
+    std::fs::create_dir_all(desk.parent().unwrap()).unwrap();
+    std::fs::write(&desk, "branch = \"North\"\n").unwrap();
+    assert!(bench.says("branch list").contains("North, here"));
+    assert!(bench.says("--branch South branch list").contains("South, here"));
+    bench.does("stock receive RP-1131C N1 2 --unit-cost 20.00");
+    let line = "quote make alternator charge-voltage=low ripple=high bplus-to-case=one --unit AU-1112 \
+                --cover 1 --dry-run";
+    let from = |line: &str| {
+        let mut words: Vec<&str> = line.split(' ').collect();
+        words.push("--json");
+        text(&bench.run(&words).stdout)
+    };
+    assert!(from(line).contains("\"N1\""), "{}", from(line));
+    let south = from(&format!("--branch South {line}"));
+    assert!(south.contains("\"A2-04\"") && !south.contains("\"N1\""), "{south}");
+    std::fs::write(&desk, "brunch = \"North\"\n").unwrap();
+    let refused = bench.refuses("branch list");
+    assert!(refused.contains("desk.toml") && refused.contains("branch = \"North\""), "{refused}");
+}
+
+#[test]
+fn a_shop_that_is_one_place_does_not_mind_where_a_desk_is() {
+    let bench = Bench::with_samples();
+    let desk = bench.path(".config/binwright/desk.toml");
+    std::fs::create_dir_all(desk.parent().unwrap()).unwrap();
+    std::fs::write(&desk, "branch = \"North\"\n").unwrap();
+    bench.says("show RP-1107C");
+}
+
+/// Two branches that use one part in the proportion of three to one; the shop's imported months are
+/// shared out so, and only what is ordered for a branch counts there.
+#[test]
+fn a_branch_is_advised_by_its_own_demand_stock_and_orders() {
+    let bench = chain();
+    let file = |name: &str, content: &str| {
+        let file = bench.file(name, content);
+        bench.says(&format!("import {file}"));
+    };
+    file("parts.csv", "number,kind\nFAST-1,fan\n");
+    file("sup.csv", "supplier,currency\nQuillan,EUR\n");
+    file("off.csv", "supplier,part,amount,currency\nQuillan,FAST-1,3.00,EUR\n");
+    file("dem.csv", "part,2025-01\nFAST-1,40\n");
+    for (bin, sold, left) in [("A2-04", "9", "12"), ("N1", "3", "13")] {
+        bench.does(&format!("stock receive FAST-1 {bin} {left} --unit-cost 2.00"));
+        bench.does(&format!("stock sell FAST-1 {bin} {sold}"));
+    }
+    let of = |line: &str| {
+        let advised = bench.json(&line.split(' ').collect::<Vec<_>>());
+        let found = list(&advised["lines"]).iter().find(|line| line["part"] == "FAST-1").cloned();
+        (advised["branch"].clone(), found.unwrap())
+    };
+    let free = |line: &serde_json::Value| line["free"].as_f64().unwrap();
+    let months = |line: &serde_json::Value| line["forecast_per_month"].as_f64().unwrap();
+    let (pooled, south, north) = (
+        of("buy advise --all"),
+        of("buy advise --all --branch South"),
+        of("buy advise --all --branch north"),
+    );
+    assert_eq!((&pooled.0, &south.0, &north.0), (&json!(null), &json!("South"), &json!("North")));
+    assert_eq!((free(&pooled.1), free(&south.1), free(&north.1)), (13.0, 3.0, 10.0));
+    assert!(months(&south.1) > months(&north.1), "{south:?} {north:?}");
+    assert!(months(&pooled.1) > months(&south.1), "{pooled:?}");
+    assert!(bench.says("buy advise --all --branch North").contains("for North alone"));
+    let drafted = bench.json(&["order", "basket", "--draft", "--branch", "North", "FAST-1=7"]);
+    let order = drafted["drafts"][0]["order"].as_str().unwrap().to_owned();
+    assert_eq!(drafted["drafts"][0]["branch"], "North");
+    bench.says(&format!("order send {order}"));
+    let on_order = |line: &str| of(line).1["on_order"].as_f64().unwrap();
+    assert_eq!(on_order("buy advise --all"), 7.0);
+    assert_eq!(on_order("buy advise --all --branch North"), 7.0);
+    assert_eq!(on_order("buy advise --all --branch South"), 0.0);
+    bench.does("stock transfer FAST-1 N1 2 A2-04");
+    assert_eq!(on_order("buy advise --all --branch South"), 2.0);
+}

@@ -515,8 +515,7 @@ impl Shop {
             let mut stock =
                 self.stock_but(self.part_numbered(&candidate.part)?, &candidate.part, own)?;
             stock.retain(|line| line.condition == condition);
-            let free = stock.into_iter().map(|line| (line.bin.clone(), line.free())).collect();
-            from = out_of_bins(free, wanted);
+            from = out_of_bins(&stock, self.chain.here(), wanted);
         }
         let here: i64 = from.iter().map(|(_, quantity)| quantity.thousandths()).sum();
         let left = if candidate.condition.is_some() { wanted.thousandths() - here } else { 0 };

@@ -11,7 +11,7 @@ use binwright_buying::{
     self as buying, Ahead, Input, Item, Line, MONTH_DAYS, Method, PastLoss, Supply, Target,
 };
 use binwright_catalog::{Condition, CrossKind, Money, Quantity, number};
-use binwright_store::DemandMark;
+use binwright_store::{DemandMark, UnderWay};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -38,6 +38,8 @@ pub struct AdviceAsked {
     pub holding_a_year: f64,
     /// How every part is forecast; as the shop's own past makes best when not given.
     pub method: Option<Method>,
+    /// The branch whose demand, stock and orders count; those of all together when not given.
+    pub branch: Option<String>,
 }
 
 impl AdviceAsked {
@@ -59,6 +61,7 @@ impl AdviceAsked {
             order_cost: None,
             holding_a_year: Self::HOLDING_A_YEAR,
             method: None,
+            branch: None,
         }
     }
 }
@@ -68,6 +71,9 @@ impl AdviceAsked {
 pub struct Advised {
     /// The day it was advised for.
     pub as_of: Date,
+    /// The branch it was advised for; `None` for all together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub branch: Option<String>,
     /// A line a part that is or was wanted, by what is most likely to run short.
     pub lines: Vec<AdvisedLine>,
     /// Loss of each method on the shop's own past, the least first.
@@ -252,15 +258,22 @@ impl Parts {
 impl Shop {
     /// Says of every part that is or was wanted how many to order, and why.
     ///
+    /// Of one branch count what left its bins, what lies in them, and what is ordered for it or on its way
+    /// to it. Imported months and what was asked for name no branch: each has the share of them that it
+    /// had of the part's use in the year before, and one as large as the others' where nobody used any.
+    ///
     /// # Errors
     ///
     /// [`ShopError`] when the question makes no sense or the store fails.
     pub fn advise(&self, asked: &AdviceAsked) -> Result<Advised, ShopError> {
         let mut parts = Parts::default();
-        self.gather_demand(asked.as_of, &mut parts)?;
+        let branch =
+            asked.branch.as_deref().map(|name| self.store.branch_named(name)).transpose()?;
+        let of = branch.as_deref();
+        self.gather_demand(asked, of, &mut parts)?;
         self.gather_replacements(&mut parts)?;
         self.gather_cards(&mut parts)?;
-        self.gather_stock(asked.as_of, &mut parts)?;
+        self.gather_stock(asked.as_of, of, &mut parts)?;
         self.gather_offers(asked, &mut parts)?;
         let items = parts.all.iter_mut().map(|part| std::mem::take(&mut part.item)).collect();
         let input = Input {
@@ -284,10 +297,17 @@ impl Shop {
         });
         let mut past: Vec<Lost> = plan.past.iter().map(lost).collect();
         past.sort_by(|a, b| a.loss.total_cmp(&b.loss));
-        Ok(Advised { as_of: asked.as_of, lines, past })
+        Ok(Advised { as_of: asked.as_of, branch, lines, past })
     }
 
-    fn gather_demand(&self, as_of: Date, parts: &mut Parts) -> Result<(), ShopError> {
+    fn gather_demand(
+        &self,
+        asked: &AdviceAsked,
+        of: Option<&str>,
+        parts: &mut Parts,
+    ) -> Result<(), ShopError> {
+        let as_of = asked.as_of;
+        let shares = of.map(|branch| self.shares_of(branch, asked)).transpose()?;
         self.each_imported(as_of, |imported| {
             // A single job says nothing of the months to come.
             if imported.mark == DemandMark::OneOff {
@@ -297,7 +317,8 @@ impl Shop {
                 Some(id) => parts.of_id(id),
                 None => parts.of_number(imported.number),
             };
-            let mut line = Line::of_month(imported.day, imported.quantity);
+            let share = shares.as_ref().map(|shares| shares.of(imported.part, imported.quantity));
+            let mut line = Line::of_month(imported.day, share.unwrap_or(imported.quantity));
             if imported.mark.is_lost() {
                 line.reason = Reason::Lost;
                 // What the counter noted in the month that runs is known today.
@@ -307,7 +328,7 @@ impl Shop {
             }
             parts.all[at].item.lines.push(line);
         })?;
-        self.store.each_used(as_of, |used| {
+        self.store.each_used(as_of, of, |used| {
             let at = parts.of_id(used.part_id);
             let line = Line { day: used.day, quantity: used.quantity, reason: Reason::Issued };
             parts.all[at].item.lines.push(line);
@@ -347,19 +368,26 @@ impl Shop {
         Ok(())
     }
 
-    fn gather_stock(&self, as_of: Date, parts: &mut Parts) -> Result<(), ShopError> {
+    fn gather_stock(
+        &self,
+        as_of: Date,
+        of: Option<&str>,
+        parts: &mut Parts,
+    ) -> Result<(), ShopError> {
+        let counts = |branch: Option<&str>| of.is_none() || of == branch;
         if as_of >= self.today {
             for part in &mut parts.all {
                 let Some(id) = part.id else { continue };
                 for line in self.store.stock(id, self.today)? {
-                    if line.condition != Condition::Core {
+                    if line.condition != Condition::Core && counts(Some(&line.branch)) {
                         let stock = &mut part.item.stock;
                         stock.free = stock.free.saturating_add(line.free());
                         stock.held = stock.held.saturating_add(line.held);
                     }
                 }
             }
-            for way in self.store.under_way()? {
+            let ordered = |way: &UnderWay| counts(way.branch.as_deref());
+            for way in self.store.under_way()?.into_iter().filter(ordered) {
                 if let Some(at) = parts.by_id.get(&way.part_id) {
                     let part = &mut parts.all[*at];
                     part.item.stock.on_order =
@@ -368,7 +396,7 @@ impl Shop {
                     part.coming.push(Coming { order, quantity: way.quantity, due: way.due });
                 }
             }
-            for draft in self.store.drafted()? {
+            for draft in self.store.drafted()?.into_iter().filter(ordered) {
                 if let Some(at) = parts.by_id.get(&draft.part_id) {
                     let order = draft.name();
                     let drafted = Coming { order, quantity: draft.quantity, due: draft.due };
@@ -378,6 +406,7 @@ impl Shop {
             for way in self.store.in_transit()? {
                 if let Some(at) = parts.by_id.get(&way.part_id)
                     && way.condition != Condition::Core
+                    && counts(Some(&way.to_branch))
                 {
                     let part = &mut parts.all[*at];
                     part.item.stock.on_order =
@@ -386,7 +415,7 @@ impl Shop {
                     part.coming.push(Coming { order, quantity: way.quantity, due: None });
                 }
             }
-            for (id, room) in self.store.shelf_room()? {
+            for (id, room) in self.store.shelf_room(of)? {
                 if let Some(at) = parts.by_id.get(&id) {
                     let item = &mut parts.all[*at].item;
                     let most = item.stock.free.saturating_add(item.stock.held).saturating_add(room);
@@ -398,7 +427,7 @@ impl Shop {
         }
         let named: HashMap<String, usize> =
             parts.all.iter().enumerate().map(|(at, part)| (part.name.clone(), at)).collect();
-        for line in self.store.value_on(as_of)? {
+        for line in self.store.value_at(as_of, of)? {
             if let Some(at) = named.get(&line.part).filter(|_| line.condition != Condition::Core) {
                 let stock = &mut parts.all[*at].item.stock;
                 stock.free = stock.free.saturating_add(line.quantity);

@@ -212,7 +212,7 @@ impl Shop {
         Ok(weighed)
     }
 
-    /// Drafts an order for each supplier of a basket, all or none.
+    /// Drafts an order for each supplier of a basket, all or none; for one branch where it is named.
     ///
     /// # Errors
     ///
@@ -221,6 +221,7 @@ impl Shop {
         &mut self,
         weighed: Weighed,
         who: &str,
+        branch: Option<&str>,
         keep: Keep,
     ) -> Result<Drafted, ShopError> {
         let new = |order: &WeighedOrder| NewOrder {
@@ -228,6 +229,7 @@ impl Shop {
             freight: order.freight,
             who: who.to_owned(),
             day: self.today,
+            branch: branch.map(str::to_owned),
             lines: order.lines.iter().map(new_line).collect(),
         };
         let new: Vec<NewOrder> = weighed.orders.iter().map(new).collect();

@@ -96,7 +96,7 @@ impl Shop {
                 take(part, line.day, line.quantity);
             }
         })?;
-        self.store.each_used(until, |used| {
+        self.store.each_used(until, None, |used| {
             take(used.part_id, used.day, used.quantity);
             Ok(())
         })

@@ -35,6 +35,9 @@ pub struct OrderCard {
     pub theirs: String,
     /// Who drafted it.
     pub who: String,
+    /// The branch it is for; `None` where it is for the whole shop.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub branch: Option<String>,
     /// What was ordered.
     pub lines: Vec<OrderedLine>,
     /// What the goods cost, in the supplier's currency.
@@ -347,6 +350,7 @@ impl Shop {
             });
         }
         Ok(OrderCard {
+            branch: order.branch.clone(),
             order: order.name(),
             supplier: order.supplier.clone(),
             state: order.state.word(),

@@ -358,7 +358,7 @@ impl Shop {
                 _ => served += thousandths,
             }
         })?;
-        self.store.each_used(period.to, |used| {
+        self.store.each_used(period.to, None, |used| {
             if period.holds(used.day) {
                 served += used.quantity.thousandths();
             }

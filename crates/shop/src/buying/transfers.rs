@@ -36,15 +36,33 @@ pub struct TransferAdvice {
     pub why: String,
 }
 
+/// What a branch used of each part, and all together did, in thousandths.
+pub(super) struct Shares {
+    used: HashMap<u64, (i64, i64)>,
+    branches: i64,
+}
+
+impl Shares {
+    /// The branch's share of `quantity` of a part.
+    pub fn of(&self, part: Option<u64>, quantity: Quantity) -> Quantity {
+        let used = part.and_then(|part| self.used.get(&part)).filter(|(_, all)| *all > 0);
+        let (own, all) = used.copied().unwrap_or((1, self.branches.max(1)));
+        let share = i128::from(quantity.thousandths()) * i128::from(own) / i128::from(all);
+        // No more than the whole.
+        Quantity::from_thousandths(i64::try_from(share).unwrap_or_default())
+    }
+}
+
 impl Shop {
     /// What should go from branch to branch, the trip that saves most first; nothing in a shop that is one
-    /// place. An order line costs what `asked` says placing an order does. Parts that nobody offers are
-    /// left out: what they would cost is not known.
+    /// place. An order line costs what `asked` says placing an order does; all branches count, whichever it
+    /// names. Parts that nobody offers are left out: what they would cost is not known.
     ///
     /// # Errors
     ///
     /// As [`Shop::advise`].
     pub fn advise_transfers(&self, asked: &AdviceAsked) -> Result<Vec<TransferAdvice>, ShopError> {
+        let asked = &AdviceAsked { branch: None, ..asked.clone() };
         let names = self.branches()?.branches;
         let place = |name: &str| names.iter().position(|known| known == name);
         let ways: Vec<Way> = self
@@ -95,6 +113,20 @@ impl Shop {
             }
         };
         Ok(lines.map(line).collect())
+    }
+
+    /// The share that `branch` has of what names no branch.
+    pub(super) fn shares_of(&self, branch: &str, asked: &AdviceAsked) -> Result<Shares, ShopError> {
+        let branches = i64::try_from(self.store.branches()?.len()).unwrap_or(i64::MAX);
+        let mut used: HashMap<u64, (i64, i64)> = HashMap::new();
+        for ((part, at), quantity) in self.used_by_branch(asked)? {
+            // More may have come back than was used.
+            let thousandths = quantity.thousandths().max(0);
+            let (own, all) = used.entry(part).or_default();
+            *own += if at == branch { thousandths } else { 0 };
+            *all += thousandths;
+        }
+        Ok(Shares { used, branches })
     }
 
     /// What each branch used of each part in the year before the day.

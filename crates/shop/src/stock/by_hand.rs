@@ -7,6 +7,7 @@ use jiff::Span;
 use jiff::civil::Date;
 
 use super::{Act, Posted, Slip, Task};
+use crate::branches::Come;
 use crate::counts::{Scope, Sheet};
 use crate::settings::Settings;
 use crate::{Shop, ShopError};
@@ -21,8 +22,10 @@ pub enum Deed {
     Issue,
     /// It is sold over the counter.
     Sell,
-    /// It goes to another bin.
+    /// It goes to another bin; to another branch's it is sent.
     Move,
+    /// What another branch sent has come.
+    Arrive,
     /// So many lie there.
     Count,
     /// It is promised.
@@ -31,8 +34,8 @@ pub enum Deed {
 
 impl Deed {
     /// All of them.
-    pub const ALL: [Self; 6] =
-        [Self::Receive, Self::Issue, Self::Sell, Self::Move, Self::Count, Self::Hold];
+    pub const ALL: [Self; 7] =
+        [Self::Receive, Self::Issue, Self::Sell, Self::Move, Self::Arrive, Self::Count, Self::Hold];
 
     /// What a person calls it.
     pub fn word(self) -> &'static str {
@@ -41,6 +44,7 @@ impl Deed {
             Self::Issue => "issue",
             Self::Sell => "sell",
             Self::Move => "move",
+            Self::Arrive => "arrive",
             Self::Count => "count",
             Self::Hold => "hold",
         }
@@ -129,13 +133,20 @@ impl Shop {
     /// [`ShopError`] when something on the slip cannot be read, is not known, or less is free than
     /// goes out; nothing was done then.
     pub fn by_hand(&mut self, typed: &Typed, who: &str) -> Result<Handled, ShopError> {
+        let mut sent_to = None;
         let act = match typed.deed {
             Deed::Count => return self.count_by_hand(typed, who),
             Deed::Hold => return self.hold_by_hand(typed),
             Deed::Receive => Act::Receive(self.cost(&typed.each)?),
             Deed::Issue => Act::Issue,
             Deed::Sell => Act::Sell,
-            Deed::Move => Act::Move(typed.to.trim().to_owned()),
+            Deed::Arrive => return self.arrive_by_hand(typed, who),
+            Deed::Move => {
+                let (from, to) = (typed.bin.trim(), typed.to.trim());
+                sent_to = self.other_branch(from, to)?;
+                let to = to.to_owned();
+                if sent_to.is_some() { Act::Transfer(to) } else { Act::Move(to) }
+            }
         };
         let slip = Slip {
             reference: typed.reference.trim().to_owned(),
@@ -150,7 +161,46 @@ impl Shop {
             quantity: quantity(&typed.quantity)?,
             slip,
         };
-        Ok(Handled::of(&self.post(&task, Keep::Yes)?))
+        let mut handled = Handled::of(&self.post(&task, Keep::Yes)?);
+        if let Some(branch) = sent_to {
+            handled.says += &format!("; on its way to {branch}");
+        }
+        Ok(handled)
+    }
+
+    /// The branch of the bin `to` where it is another than that of `from`. A bin that is not known is no
+    /// branch's: who posts says so.
+    fn other_branch(&self, from: &str, to: &str) -> Result<Option<String>, ShopError> {
+        if !self.store.is_bin(from)? || !self.store.is_bin(to)? {
+            return Ok(None);
+        }
+        let (from, to) = (self.store.branch_of_bin(from)?, self.store.branch_of_bin(to)?);
+        Ok((from != to).then_some(to))
+    }
+
+    /// Takes in what another branch sent to that of the bin, of what was sent first.
+    fn arrive_by_hand(&mut self, typed: &Typed, who: &str) -> Result<Handled, ShopError> {
+        let part = self.part(self.part_numbered(typed.part.trim())?)?.house;
+        let (bin, condition) = (typed.bin.trim().to_owned(), condition(&typed.condition)?);
+        let (came, branch) = (quantity(&typed.quantity)?, self.store.branch_of_bin(&bin)?);
+        let mut on_way = self.in_transit()?;
+        on_way.retain(|line| {
+            line.part == part && line.condition == condition && line.to_branch == branch
+        });
+        let Some(first) = on_way.iter().find(|line| line.quantity >= came) else {
+            let most = on_way.iter().map(|line| line.quantity).max();
+            let most = most.unwrap_or(Quantity::ZERO);
+            return Err(ShopError::NotSent { part, branch, came, most });
+        };
+        let slip = Slip { who: who.to_owned(), ..Slip::default() };
+        let (transfer, lost) = (first.transfer, Quantity::ZERO);
+        let left = first.quantity.checked_sub(came).unwrap_or(Quantity::ZERO);
+        let come = Come { transfer, came: Some(came), lost, bin: Some(bin), slip };
+        let mut handled = Handled::of(&self.arrive(&come, Keep::Yes)?);
+        if left.is_positive() {
+            handled.says += &format!("; {left} of transfer {transfer} are still on their way");
+        }
+        Ok(handled)
     }
 
     /// Takes back what was done by hand.

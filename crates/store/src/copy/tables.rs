@@ -61,7 +61,7 @@ pub(super) const TABLES: &[Table] = tables! {
     offer true by "offer_id": offer_id supplier_id part_id number pack minimum lead_days;
     offer_break false by "offer_id, at_least": offer_id at_least minor;
     supply_order true by "order_id": order_id supplier_id state currency rate freight theirs who
-        drafted_day sent_day;
+        drafted_day sent_day branch_id;
     supply_line false by "order_id, line": order_id line part_id number quantity minor rest due_day note;
     arrival false by "seq": seq order_id line freight;
     demand false by "folded, month, mark": folded month mark number quantity;

@@ -35,6 +35,7 @@ fn fields(deed: Deed) -> (&'static [Field], &'static [Field]) {
     use Field::{Bin, Condition, Each, Part, Quantity, Reference, Second, To, Until};
     match deed {
         Deed::Receive => (&[Bin, Part, Quantity], &[Condition, Each, Reference]),
+        Deed::Arrive => (&[Bin, Part, Quantity], &[Condition]),
         Deed::Issue => (&[Reference, Bin, Part, Quantity], &[Condition]),
         Deed::Sell => (&[Bin, Part, Quantity], &[Condition, Reference]),
         Deed::Move => (&[Bin, Part, To, Quantity], &[Condition]),
@@ -76,6 +77,8 @@ enum Heard {
 #[derive(Debug, Default)]
 pub(super) struct Slip {
     typed: Typed,
+    /// Whether something can arrive from another branch.
+    several_branches: bool,
     at: usize,
     /// The line with the cursor, as long as it is one that is typed.
     line: Input,
@@ -107,14 +110,14 @@ pub(super) enum Asks {
 
 impl Slip {
     /// A slip on which nothing stands.
-    pub fn blank() -> Self {
-        let mut slip = Self::default();
+    pub fn blank(several_branches: bool) -> Self {
+        let mut slip = Self { several_branches, ..Self::default() };
         slip.go_to_next_open();
         slip
     }
 
     /// A slip for the part that is chosen in the list, and the bin that has most to give.
-    pub fn of(deed: Deed, row: &Row) -> Self {
+    pub fn of(deed: Deed, row: &Row, several_branches: bool) -> Self {
         let sold = |condition| condition != Condition::Core;
         let lines = || row.supply.stock.iter().filter(|line| sold(line.condition));
         let free = lines().filter(|line| line.free.is_positive());
@@ -129,6 +132,7 @@ impl Slip {
         let mut slip = Self {
             typed: Typed { deed, part: row.number.clone(), ..Typed::default() },
             description: row.description.clone(),
+            several_branches,
             ..Self::default()
         };
         if let Some(line) = line {
@@ -137,6 +141,13 @@ impl Slip {
         }
         slip.go_to_next_open();
         slip
+    }
+
+    /// What can be done by it.
+    fn deeds(&self) -> Vec<Deed> {
+        let mut deeds = Deed::ALL.to_vec();
+        deeds.retain(|deed| self.several_branches || *deed != Deed::Arrive);
+        deeds
     }
 
     /// All lines, the deed first.
@@ -259,7 +270,7 @@ impl Slip {
         // On a line that waits to be filled there is nowhere for the cursor to go.
         let chooses = self.field() == Field::Deed || self.next_open() == Some(self.at);
         match (self.field(), request) {
-            (_, InputRequest::GoToPrevChar) if chooses => self.step_deed(Deed::ALL.len() - 1),
+            (_, InputRequest::GoToPrevChar) if chooses => self.step_deed(self.deeds().len() - 1),
             (_, InputRequest::GoToNextChar) if chooses => self.step_deed(1),
             // Letters never choose what is done: a scanner types them too.
             (Field::Deed, InputRequest::InsertChar(_)) if self.next_open().is_some() => {
@@ -302,8 +313,9 @@ impl Slip {
     }
 
     fn step_deed(&mut self, steps: usize) {
-        let at = Deed::ALL.iter().position(|deed| *deed == self.typed.deed).unwrap_or(0);
-        self.typed.deed = Deed::ALL[(at + steps) % Deed::ALL.len()];
+        let deeds = self.deeds();
+        let at = deeds.iter().position(|deed| *deed == self.typed.deed).unwrap_or(0);
+        self.typed.deed = deeds[(at + steps) % deeds.len()];
         (self.outcome, self.sheet) = (None, None);
         if self.at > 0 {
             self.go_to_next_open();

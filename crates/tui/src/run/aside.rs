@@ -21,7 +21,8 @@ fn a_long_answer_at_one_desk_keeps_no_other_waiting() {
     let (wake, woken) = channel();
     let (asked, seen) = channel();
     let kinds = Arc::new(Kinds::builtin().unwrap());
-    let opened = Report::Opened { name: "Test".to_owned(), parts: 0, kinds };
+    let opened =
+        Report::Opened { name: "Test".to_owned(), parts: 0, kinds, several_branches: false };
     wake.send(Wake::Report(opened)).unwrap();
     for code in [KeyCode::F(4), KeyCode::F(2), KeyCode::Char('x')] {
         wake.send(Wake::Input(Event::Key(KeyEvent::from(code)))).unwrap();

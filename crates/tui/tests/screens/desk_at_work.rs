@@ -56,7 +56,8 @@ impl Desk {
         let name = desk.shop.store().identity().unwrap().name;
         let kinds = Arc::new(desk.shop.kinds().clone());
         let parts = desk.shop.parts();
-        desk.report(Report::Opened { name, parts, kinds });
+        let several_branches = desk.shop.has_branches();
+        desk.report(Report::Opened { name, parts, kinds, several_branches });
         desk
     }
 

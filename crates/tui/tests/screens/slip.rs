@@ -1,5 +1,6 @@
 //! Slips: stock handled from the counter, by scanner and by keys.
 
+use binwright_shop::files::ImportOptions;
 use insta::assert_snapshot;
 
 use crate::desk_at_work::{ASCII, Desk, MONO};
@@ -188,4 +189,37 @@ fn a_count_is_not_taken_back_but_mended() {
     assert!(screen.contains("a count is mended by counting the line again"), "{screen}");
     desk.press("f4 f8");
     assert!(desk.screen().contains("F8 is a key of the counter: F2 goes there"));
+}
+
+/// Between branches a move is a way: what left is on its way until it arrives there.
+#[test]
+fn a_move_to_another_branch_is_sent_and_arrives_by_a_slip_there() {
+    let mut desk = Desk::new(80, 24, MONO);
+    desk.shop.name_branch("", "South").unwrap();
+    desk.shop.add_branch("North").unwrap();
+    desk.shop.stand_at("North").unwrap();
+    let bins = "bin,aisle\nN1,1\n".as_bytes();
+    desk.shop.import("north.csv", bins, &ImportOptions::default(), |_| ()).unwrap();
+    let mut desk = desk.anew(MONO);
+    let before: i64 = desk.on_hand("RP-1131C", "A2-04").parse().unwrap();
+    desk.type_in("RP-1131C").press("enter m").scan("N1").type_in("2").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("; on its way to North"), "{screen}");
+    assert_eq!(desk.on_hand("RP-1131C", "A2-04"), (before - 2).to_string());
+    assert_eq!(desk.on_hand("RP-1131C", "N1"), "0");
+    desk.press("esc").press("f7 right").scan("N1").scan("RP-1131C");
+    let screen = desk.screen();
+    assert!(screen.contains("[arrive]"), "{screen}");
+    assert!(screen.lines().all(|line| line.chars().count() <= 80), "{screen}");
+    desk.type_in("3").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("2 at most are on their way to North"), "{screen}");
+    desk.press("backspace").type_in("1").press("enter");
+    let screen = desk.screen();
+    assert!(screen.contains("are still on their way"), "{screen}");
+    assert_eq!(desk.on_hand("RP-1131C", "N1"), "1");
+    desk.press("f8");
+    assert_eq!(desk.on_hand("RP-1131C", "N1"), "0", "taken back: it is on its way again");
+    desk.scan("N1").scan("RP-1131C").type_in("2").press("enter");
+    assert_eq!(desk.on_hand("RP-1131C", "N1"), "2");
 }

@@ -296,7 +296,7 @@ fn an_older_store_waits_for_its_owner_who_brings_it_and_its_grants_up_to_date() 
     let stamped = "branch branch_way part unit cross_reference bill_line bin price balance hold";
     let bare = |table: &str| format!("ALTER TABLE {table} DROP turn;");
     let back = format!(
-        "DROP FUNCTION tell, stamp CASCADE; {}
+        "ALTER TABLE supply_order DROP branch_id; DROP FUNCTION tell, stamp CASCADE; {}
          DROP TRIGGER change_stays ON change; ALTER TABLE shop DROP granted;
          DELETE FROM refinery_schema_history WHERE version > 8",
         stamped.split(' ').map(bare).collect::<String>()

@@ -242,7 +242,7 @@ pub fn order() -> NewOrder {
         due: Some(date(2031, 3, 21)),
     };
     let (supplier, who) = ("Tarnbrook".into(), "Ann".into());
-    NewOrder { supplier, freight: eur(600), who, day: DAY, lines: vec![line] }
+    NewOrder { supplier, freight: eur(600), who, day: DAY, branch: None, lines: vec![line] }
 }
 
 pub fn receipt(order: i64) -> Receipt {

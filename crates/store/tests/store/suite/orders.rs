@@ -59,6 +59,7 @@ fn with_order(dir: &std::path::Path) -> (Store, i64) {
         freight: usd(1_800),
         who: "Ann".into(),
         day: day("2031-02-28"),
+        branch: None,
         lines: vec![line(0, 10, 400), line(1, 4, 1_000)],
     };
     let drafted = store.write(Keep::Yes, |w| -> Result<i64, StoreError> {
@@ -273,6 +274,7 @@ fn nothing_comes_of_a_draft() {
         freight: usd(0),
         who: "Ann".into(),
         day: day("2031-03-01"),
+        branch: None,
         lines: vec![line(2, 5, 100)],
     };
     let draft = write(&mut store, |w| w.draft_order(&new)).unwrap();
@@ -419,7 +421,7 @@ fn what_was_used_is_told_day_by_day_as_it_was_known() {
     write(&mut store, |w| w.undo(undone, "Ann", at, day("2031-03-05"))).unwrap();
     let used = |until: &str| {
         let mut all = Vec::new();
-        let taken: Done = store.each_used(day(until), |used| {
+        let taken: Done = store.each_used(day(until), None, |used| {
             all.push((used.day.day(), used.quantity.thousandths() / 1000));
             Ok(())
         });

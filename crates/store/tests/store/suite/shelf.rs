@@ -12,7 +12,7 @@ fn limit(store: &mut Store, bin: &str, most: Option<i32>) -> Put {
 }
 
 fn room(store: &Store) -> Vec<(u64, i64)> {
-    let room = store.shelf_room().unwrap();
+    let room = store.shelf_room(None).unwrap();
     room.into_iter().map(|(id, room)| (id, room.thousandths() / 1000)).collect()
 }
 

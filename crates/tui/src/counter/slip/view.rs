@@ -29,7 +29,7 @@ impl Slip {
             Constraint::Length((says.len() as u16).min(room)),
         ])
         .areas(area);
-        frame.render_widget(Paragraph::new(self.deeds(theme)), deeds);
+        frame.render_widget(Paragraph::new(self.deeds_line(theme)), deeds);
         frame.render_widget(Paragraph::new(says), below);
         let [slip, sheet] = Layout::horizontal([
             Constraint::Percentage(if self.sheet.is_some() { 55 } else { 100 }),
@@ -43,9 +43,9 @@ impl Slip {
     }
 
     /// All deeds, the one that is done in brackets.
-    fn deeds(&self, theme: Theme) -> Line<'static> {
+    fn deeds_line(&self, theme: Theme) -> Line<'static> {
         let mut spans = vec![Span::raw(self.mark(0, theme))];
-        for deed in Deed::ALL {
+        for deed in self.deeds() {
             let on = deed == self.typed.deed;
             let text = if on { format!("[{}]", deed.word()) } else { format!(" {} ", deed.word()) };
             spans.push(Span::styled(text, theme.style(if on { Role::Head } else { Role::Quiet })));
