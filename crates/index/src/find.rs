@@ -63,7 +63,7 @@ impl Index {
     /// whatever its case, spaces and marks; zeros in front more or less; look-alike characters;
     /// `?` and `*` for characters that are not legible; pieces of three characters or more, and
     /// beginnings; the words of the description; one typo from four characters on, two (when
-    /// nothing else is found) from six.
+    /// nothing nearer than one is found, and few of those) from six.
     ///
     /// # Errors
     ///
@@ -91,7 +91,7 @@ impl Index {
         }
         search.words(text)?;
         match &pattern {
-            Some(pattern) if !worn && folded.len() >= 6 && search.hits.is_empty() => {
+            Some(pattern) if !worn && folded.len() >= 6 && search.is_lost() => {
                 search.far(&folded, pattern)?;
             }
             _ => {}
@@ -163,6 +163,11 @@ struct Search<'a> {
 type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
 
 impl Search<'_> {
+    /// Whether nothing was found but a few numbers with a typo: one with two may be meant as well.
+    fn is_lost(&self) -> bool {
+        self.hits.len() < self.limit && self.hits.iter().all(|hit| hit.how == How::Typo)
+    }
+
     /// Everything that a legible number finds, but two typos.
     fn number(&mut self, folded: &str, pattern: Option<&Pattern>) -> Result<(), IndexError> {
         let most = if folded.len() < 4 { EDIT - 1 } else { EDIT };

@@ -143,6 +143,8 @@ fn the_nearer_stands_first_and_the_limit_holds() {
     };
     assert_eq!(found("KR104771", 10), [1, 2, 3], "itself, its variant, one edit away");
     assert_eq!(found("KR104771", 2), [1, 2]);
+    assert_eq!(found("KR104774A", 10), [2, 1, 3], "one edit away, and two that are two away");
+    assert_eq!(found("KR104774A", 1), [2]);
     assert_eq!(found("KR104771", 0), [0u64; 0]);
     assert_eq!(found("diodes", 10).len(), 4);
 }
