@@ -138,7 +138,7 @@ fn a_desk_knows_its_branch_and_a_quote_takes_from_its_bins_first() {
     std::fs::write(&desk, "branch = \"North\"\n").unwrap();
     assert!(bench.says("branch list").contains("North, here"));
     assert!(bench.says("--branch South branch list").contains("South, here"));
-    bench.does("stock receive RP-1131C N1 2 --unit-cost 20.00");
+    bench.does("stock receive RP-1131C N1 2 --condition used-good --unit-cost 20.00");
     let line = "quote make alternator charge-voltage=low ripple=high bplus-to-case=one --unit AU-1112 \
                 --cover 1 --dry-run";
     let from = |line: &str| {
@@ -148,7 +148,7 @@ fn a_desk_knows_its_branch_and_a_quote_takes_from_its_bins_first() {
     };
     assert!(from(line).contains("\"N1\""), "{}", from(line));
     let south = from(&format!("--branch South {line}"));
-    assert!(south.contains("\"A2-04\"") && !south.contains("\"N1\""), "{south}");
+    assert!(south.contains("\"A1-05\"") && !south.contains("\"N1\""), "{south}");
     std::fs::write(&desk, "brunch = \"North\"\n").unwrap();
     let refused = bench.refuses("branch list");
     assert!(refused.contains("desk.toml") && refused.contains("branch = \"North\""), "{refused}");
