@@ -18,6 +18,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use binwright_catalog::standard;
+use binwright_shop::age::StockAge;
 use binwright_shop::counter::Card;
 use binwright_shop::files::{CellStyle, Table};
 use binwright_shop::{Asked, Shop, ShopError};
@@ -68,6 +69,11 @@ impl From<ShopError> for Failure {
 }
 
 impl Failure {
+    /// Whether the shop's server was out of reach, so that nothing of the command was kept.
+    pub fn is_out_of_reach(&self) -> bool {
+        matches!(self, Self::Shop(error) if error.is_out_of_reach())
+    }
+
     /// What would be right, to stand under the message.
     pub fn hint(&self) -> Option<String> {
         match self {
@@ -104,6 +110,7 @@ pub fn run(line: Line, say: &mut Say) -> Result<Done, Failure> {
         Act::Find(args) => {
             let found = open(&places)?.find(&args.text.join(" "), args.limit)?;
             answer(say, &found, |say| render::found(say, &found))?;
+            aged(say, found.stock_as_of.as_ref());
             let empty = found.hits.is_empty() && found.standard.is_empty();
             Ok(if empty { nothing("nothing found") } else { Done::Well })
         }
@@ -185,6 +192,19 @@ pub fn answer(
     Ok(())
 }
 
+/// Says how old the stock figures of an answer are, where the server could not be asked. In JSON it
+/// stands in the answer.
+fn aged(say: &mut Say, age: Option<&StockAge>) {
+    let Some(age) = age.filter(|age| age.server_out_of_reach) else { return };
+    let words = format!("{}: the server is out of reach", age.words());
+    match say.form {
+        Form::Text => say.line(words),
+        // Its lines are for programs.
+        Form::Plain => drop(writeln!(io::stderr(), "{words}")),
+        Form::Json => {}
+    }
+}
+
 fn nothing(what: &str) -> Done {
     let _ = writeln!(io::stderr(), "{what}");
     Done::Nothing
@@ -255,6 +275,7 @@ fn fit(args: &FitArgs, places: &Places, say: &mut Say) -> Result<Done, Failure> 
     asked.sd_mm = args.sd_mm;
     let found = open(places)?.fit(&asked, args.limit)?;
     answer(say, &found, |say| render::fit_answer(say, &found))?;
+    aged(say, found.stock_as_of.as_ref());
     Ok(if found.candidates.is_empty() { Done::Nothing } else { Done::Well })
 }
 
@@ -262,8 +283,12 @@ fn show(number: &str, places: &Places, say: &mut Say) -> Result<Done, Failure> {
     match open(places)?.card(number)? {
         Card::Parts(cards) => {
             answer(say, &cards, |say| cards.iter().for_each(|card| render::part_card(say, card)))?;
+            aged(say, cards.first().and_then(|card| card.stock_as_of.as_ref()));
         }
-        Card::Unit(card) => answer(say, &card, |say| render::unit_card(say, &card))?,
+        Card::Unit(card) => {
+            answer(say, &card, |say| render::unit_card(say, &card))?;
+            aged(say, card.stock_as_of.as_ref());
+        }
     }
     Ok(Done::Well)
 }

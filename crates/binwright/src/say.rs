@@ -106,11 +106,15 @@ impl Say {
 pub fn complain(form: Form, failure: &Failure) {
     let causes = causes(failure);
     let hint = failure.hint();
+    let again = failure.is_out_of_reach().then(typed);
     let mut text = String::new();
     if form == Form::Json {
-        let error = serde_json::json!({
+        let mut error = serde_json::json!({
             "error": failure.to_string(), "causes": causes, "hint": hint,
         });
+        if let Some(again) = again {
+            error["not_done"] = again.into();
+        }
         text.push_str(&error.to_string());
         text.push('\n');
     } else {
@@ -119,6 +123,44 @@ pub fn complain(form: Form, failure: &Failure) {
         if let Some(hint) = hint {
             text.push_str(&format!("hint: {}\n", shown(&hint)));
         }
+        if let Some(again) = again {
+            text.push_str(&format!("not done: {}\n", shown(&again)));
+        }
     }
     let _ = io::stderr().write_all(text.as_bytes());
+}
+
+/// The command as it was typed, so that a shell takes it again.
+fn typed() -> String {
+    let words = std::env::args_os().skip(1).map(|word| quoted(&word.to_string_lossy()));
+    std::iter::once("binwright".to_owned()).chain(words).collect::<Vec<_>>().join(" ")
+}
+
+/// A word as a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |sign: char| sign.is_alphanumeric() || "-_./:=,+@%".contains(sign);
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_owned();
+    }
+    format!("'{}'", word.replace('\'', r"'\''"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_is_quoted_where_a_shell_would_read_it_otherwise() {
+        let rows = [
+            ("RP-1107C", "RP-1107C"),
+            ("od=112.1", "od=112.1"),
+            ("R. Mott", "'R. Mott'"),
+            ("", "''"),
+            ("O'Dea", r"'O'\''Dea'"),
+            ("$x", "'$x'"),
+        ];
+        for (word, taken) in rows {
+            assert_eq!(quoted(word), taken);
+        }
+    }
 }

@@ -4,6 +4,8 @@ use binwright_catalog::{Condition, CrossKind, Machine, Money, Quantity};
 use binwright_store::StockLine;
 use serde::Serialize;
 
+use crate::age::StockAge;
+
 /// Version of the JSON answers; rises when a field changes its meaning or goes.
 pub const ANSWER_VERSION: u32 = 1;
 
@@ -24,6 +26,9 @@ pub struct FitAnswer {
     pub far: Vec<FarOff>,
     /// What to take next, most worth a minute first.
     pub next: Vec<NextMeasure>,
+    /// How old its stock figures are, in a shop on a server.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stock_as_of: Option<StockAge>,
 }
 
 /// A reading far outside what parts of its kind have.
@@ -292,6 +297,9 @@ pub struct Found {
     pub unit: Option<String>,
     /// The parts that may be meant, nearest first.
     pub hits: Vec<Hit>,
+    /// How old its stock figures are, in a shop on a server.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stock_as_of: Option<StockAge>,
 }
 
 /// One part found by number or words.
@@ -337,6 +345,9 @@ pub struct PartCard {
     /// Where it lies and what stands in for it.
     #[serde(flatten)]
     pub supply: Supply,
+    /// How old its stock figures are, in a shop on a server.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stock_as_of: Option<StockAge>,
 }
 
 /// All of one unit.
@@ -356,6 +367,9 @@ pub struct UnitCard {
     pub amps: Option<u16>,
     /// Its bill.
     pub bill: Vec<InRole>,
+    /// How old its stock figures are, in a shop on a server.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stock_as_of: Option<StockAge>,
 }
 
 /// One line of a unit's bill with the stock behind it.

@@ -76,7 +76,8 @@ impl Shop {
             None => (Vec::new(), Vec::new()),
         };
         let kinds = weighed.into_iter().map(|(key, ..)| key).collect();
-        Ok(FitAnswer { id: asked.id.clone(), kinds, none, candidates, far, next })
+        let (id, stock_as_of) = (asked.id.clone(), self.stock_age());
+        Ok(FitAnswer { id, kinds, none, candidates, far, next, stock_as_of })
     }
 
     fn candidate(
@@ -145,7 +146,7 @@ impl Shop {
         hits.truncate(limit);
         let unit = self.store.unit(text.trim())?;
         let unit = unit.map(|unit| format!("{} {}, {}", unit.number, unit.description, unit.maker));
-        Ok(Found { standard, unit, hits })
+        Ok(Found { standard, unit, hits, stock_as_of: self.stock_age() })
     }
 
     /// The bearings whose bore, outside diameter and width are these, within reading.
@@ -196,6 +197,7 @@ impl Shop {
             });
         }
         Ok(Card::Unit(UnitCard {
+            stock_as_of: self.stock_age(),
             number: unit.number,
             machine: unit.machine,
             description: unit.description,
@@ -227,6 +229,7 @@ impl Shop {
             kind: part.kind,
             description: part.description,
             maker: part.maker,
+            stock_as_of: self.stock_age(),
         })
     }
 

@@ -127,6 +127,11 @@ impl ShopError {
         matches!(self, Self::Store(binwright_store::StoreError::PasswordWanted { .. }))
     }
 
+    /// Whether the shop's server is out of reach; nothing of the step was kept then.
+    pub fn is_out_of_reach(&self) -> bool {
+        matches!(self, Self::Store(binwright_store::StoreError::OutOfReach { .. }))
+    }
+
     /// The kind is not known; names the nearest.
     pub fn unknown_kind(word: &str, kinds: &Kinds) -> Self {
         let keys = kinds.iter().flat_map(|kind| {

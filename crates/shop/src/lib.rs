@@ -3,6 +3,7 @@
 //! The library other programs would use. It reads no environment and prints nothing: folders and
 //! the day come in as arguments, answers go out as plain values.
 
+pub mod age;
 pub mod answer;
 mod asked;
 pub mod bench;

@@ -55,7 +55,8 @@ impl Shop {
         Self::open(place, cache, today)
     }
 
-    /// Opens the shop at `place` and brings its index up to its store.
+    /// Opens the shop at `place` and brings its index up to its store. What is looked up of a shop on a
+    /// server is read at the desk; with the server out of reach it opens as it was known last.
     ///
     /// # Errors
     ///
@@ -76,7 +77,7 @@ impl Shop {
         cache: &Path,
         today: Date,
     ) -> Result<Self, ShopError> {
-        let store = Store::open_at(&place.into())?;
+        let store = Store::open_near(&place.into())?;
         let kinds = Kinds::load(&own_files(store.dir(), "kinds")?)?;
         let index = Index::open(&cache.join(store.identity()?.id), INDEX_VERSION)?;
         let outside = store.seen_from_outside()?;
@@ -153,6 +154,7 @@ impl Shop {
     ///
     /// [`ShopError`] when store or index fails; the next call takes up where this one ended.
     pub fn follow(&mut self) -> Result<(), ShopError> {
+        self.store.follow_server()?;
         let last = self.store.last_change()?;
         if self.index.last_change() == 0 && last > 0 {
             return self.rebuild();
@@ -187,6 +189,16 @@ impl Shop {
         Ok(self.index.apply(&self.kinds, seq, &entries, &[])?)
     }
 
+    /// Has what others do on the shop's server come to this desk by itself from now on, as long as the
+    /// shop is open; [`Shop::follow_others`] then asks nobody. Nothing to do in a folder.
+    ///
+    /// # Errors
+    ///
+    /// [`ShopError`] when what is kept at the desk cannot be read.
+    pub fn keep_following(&mut self) -> Result<(), ShopError> {
+        Ok(self.store.keep_following()?)
+    }
+
     /// Whether another program has changed anything since this was asked last; the index is brought
     /// up to it. Cheap when nothing has changed.
     ///
@@ -194,6 +206,7 @@ impl Shop {
     ///
     /// As [`Shop::follow`].
     pub fn follow_others(&mut self) -> Result<bool, ShopError> {
+        self.store.follow_server()?;
         let outside = self.store.seen_from_outside()?;
         if outside == self.outside {
             return Ok(false);

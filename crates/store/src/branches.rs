@@ -30,7 +30,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn branches(&self) -> Result<Vec<String>, StoreError> {
-        branches(&self.session)
+        branches(self.near())
     }
 
     /// The ways between branches that are known.
@@ -39,8 +39,8 @@ impl Store {
     ///
     /// What the engine says.
     pub fn branch_ways(&self) -> Result<Vec<BranchWay>, StoreError> {
-        let currency = currency(&self.session)?;
-        self.session.all(sql!("branch_ways"), &[], |row| {
+        let currency = currency(self.near())?;
+        self.near().all(sql!("branch_ways"), &[], |row| {
             Ok(BranchWay {
                 one: row.get(0)?,
                 two: row.get(1)?,
@@ -56,7 +56,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchBranch`], or what the engine says.
     pub fn branch_named(&self, name: &str) -> Result<String, StoreError> {
-        Ok(branch(&self.session, name)?.1)
+        Ok(branch(self.near(), name)?.1)
     }
 }
 

@@ -38,13 +38,20 @@ pub struct Price {
 
 impl Store {
     /// A number that is another once another program, or another connection, has changed anything
-    /// in the store; what is changed through this one leaves it as it is.
+    /// in the store; what is changed through this one leaves it as it is. Of a shop on a server it is
+    /// what is kept at the desk that is looked at.
     ///
     /// # Errors
     ///
     /// What the engine says.
     pub fn seen_from_outside(&self) -> Result<i64, StoreError> {
-        self.session.seen_from_outside()
+        match (&self.near, &self.session) {
+            (Some(near), Session::Server(line)) => {
+                near.catch_up(&self.session);
+                Ok(near.turn()? - line.own_turns())
+            }
+            _ => self.session.seen_from_outside(),
+        }
     }
 
     /// The number of the last change; 0 when nothing was ever changed.
@@ -53,7 +60,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn last_change(&self) -> Result<u64, StoreError> {
-        self.session.one(sql!("last_change"), &[], |row| row.get(0))
+        self.near().one(sql!("last_change"), &[], |row| row.get(0))
     }
 
     /// The changes after `seq`, oldest first, `limit` at most.
@@ -62,7 +69,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn changes_since(&self, seq: u64, limit: usize) -> Result<Vec<Change>, StoreError> {
-        self.session.all(
+        self.near().all(
             sql!("changes_since"),
             values![seq, i64::try_from(limit).unwrap_or(i64::MAX)],
             |row| Ok(Change { seq: row.get(0)?, part: row.get(1)? }),
@@ -75,8 +82,8 @@ impl Store {
     ///
     /// What the engine says.
     pub fn part(&self, id: u64) -> Result<Option<StoredPart>, StoreError> {
-        let found = self.session.first(sql!("part_by_id"), values![id], read_part)?;
-        found.map(|part| with_numbers(&self.session, part)).transpose()
+        let found = self.near().first(sql!("part_by_id"), values![id], read_part)?;
+        found.map(|part| with_numbers(self.near(), part)).transpose()
     }
 
     /// The house number of the part with `id`.
@@ -85,7 +92,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn house_of(&self, id: u64) -> Result<Option<String>, StoreError> {
-        self.session.first(sql!("house_of_part"), values![id], |row| row.get(0))
+        self.near().first(sql!("house_of_part"), values![id], |row| row.get(0))
     }
 
     /// The parts that bear the number `text`, by its folded form, as house number or another.
@@ -94,7 +101,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn parts_by_number(&self, text: &str) -> Result<Vec<u64>, StoreError> {
-        parts_by_number(&self.session, text)
+        parts_by_number(self.near(), text)
     }
 
     /// Hands every part of `kind` to `take`, in the order of their ids; of all kinds when `None`.
@@ -128,8 +135,8 @@ impl Store {
             Ok::<_, E>(())
         };
         match kind {
-            Some(kind) => self.session.each(sql!("parts_of_kind"), values![kind], read, gather)?,
-            None => self.session.each(sql!("parts_all"), &[], read, gather)?,
+            Some(kind) => self.near().each(sql!("parts_of_kind"), values![kind], read, gather)?,
+            None => self.near().each(sql!("parts_all"), &[], read, gather)?,
         }
         whole.map_or(Ok(()), take)
     }
@@ -140,7 +147,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn kinds_present(&self) -> Result<Vec<(String, u64)>, StoreError> {
-        self.session.all(sql!("kinds_present"), &[], |row| Ok((row.get(0)?, row.get(1)?)))
+        self.near().all(sql!("kinds_present"), &[], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 
     /// The list prices of the part with `id`.
@@ -149,7 +156,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn prices(&self, id: u64) -> Result<Vec<(String, Money)>, StoreError> {
-        self.session.all(sql!("prices_of_part"), values![id], |row| {
+        self.near().all(sql!("prices_of_part"), values![id], |row| {
             Ok((row.get(0)?, money(row.get(1)?, &row.get::<String>(2)?)?))
         })
     }
@@ -163,7 +170,7 @@ impl Store {
         &self,
         take: impl FnMut(Price) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.session.each(sql!("prices_all"), &[], read_price, take)
+        self.near().each(sql!("prices_all"), &[], read_price, take)
     }
 }
 

@@ -89,7 +89,7 @@ fn begin(to: &Place, of: &Identity) -> Result<Store, StoreError> {
                 migrate(&mut session)?;
                 session.run(sql!("identity_put"), values!["", of.name, of.currency.code()])?;
             }
-            Store { session, dir: to.to_string().into(), read_only: false }
+            Store::of(session, Path::new(&to.to_string()), false)
         }
     };
     if identity(&store.session)?.id.is_empty() {

@@ -15,7 +15,7 @@ pub(crate) use server::{Line, Turn};
 pub(crate) use tls::{Trust, connector};
 pub(crate) use value::{Bind, Kept, Row, Value};
 
-use crate::{Role, StoreError};
+use crate::{Role, StoreError, sql};
 
 /// The parameters of a query, in the order of their numbers.
 macro_rules! values {
@@ -128,6 +128,17 @@ impl Session {
         done
     }
 
+    /// Reads all that `read` reads of a server as it is at one moment.
+    pub fn at_one_moment<T>(
+        &self,
+        read: impl FnOnce() -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        match self {
+            Self::File(_) => read(),
+            Self::Server(line) => line.at_one_moment(read),
+        }
+    }
+
     /// Begins a transaction that writes, when it is this session's turn. It is taken back unless it is
     /// committed.
     pub fn begin(&self) -> Result<Transaction<'_>, StoreError> {
@@ -157,7 +168,10 @@ impl Session {
         match self {
             // SQLite, PRAGMA data_version: asked of the file's head alone, so it can be asked often.
             Self::File(_) => self.one("PRAGMA data_version", &[], |row| row.get(0)),
-            Self::Server(line) => line.turns_of_others(),
+            Self::Server(line) => {
+                let turns: i64 = self.one(sql!("turns"), &[], |row| row.get(0))?;
+                Ok(turns - line.own_turns())
+            }
         }
     }
 

@@ -3,6 +3,9 @@
 use std::path::PathBuf;
 
 use binwright_catalog::{Currency, Money, Quantity};
+use jiff::Timestamp;
+
+use crate::near::on_the_clock;
 
 use crate::Whose;
 
@@ -143,8 +146,12 @@ pub enum StoreError {
     PasswordWanted { place: String },
     #[error("{place} does not take this user with this password")]
     Refused { place: String },
-    #[error("{place} is out of reach")]
-    OutOfReach { place: String, source: Box<dyn std::error::Error + Send + Sync> },
+    #[error("{place} is out of reach{}", since.map_or_else(String::new, |at| format!(" since {}", on_the_clock(at))))]
+    OutOfReach {
+        place: String,
+        since: Option<Timestamp>,
+        source: Box<dyn std::error::Error + Send + Sync>,
+    },
     #[error("the line was lost while the step was kept, and nobody answers whether it was")]
     Unsure,
     #[error("`{user}` may not {what}; {whose}")]

@@ -87,7 +87,7 @@ pub(crate) fn open_any(dir: &Path) -> Result<Store, StoreError> {
 
 fn settle(session: Session, dir: &Path, read_only: bool) -> Result<Store, StoreError> {
     file::settle(&session)?;
-    Ok(Store { session, dir: dir.to_owned(), read_only })
+    Ok(Store::of(session, dir, read_only))
 }
 
 pub(crate) fn store_file(dir: &Path) -> PathBuf {

@@ -2,8 +2,8 @@
 //! ledger, holds, change log.
 //!
 //! Everything that writes goes through [`Store::write`]: one transaction, queued behind other
-//! programs, kept whole or not at all. What the engines have in common is in `engine`; no type of
-//! theirs is seen outside.
+//! programs, kept whole or not at all. What is looked up of a shop on a server is read in a copy at the
+//! desk (`near`). What the engines have in common is in `engine`; no type of theirs is seen outside.
 
 mod backup;
 mod branches;
@@ -16,11 +16,13 @@ mod demand;
 mod engine;
 mod error;
 mod folder;
+mod follower;
 mod history;
 mod holds;
 mod kits;
 mod ledger;
 mod migrations;
+mod near;
 mod open;
 mod orders;
 mod own;
@@ -64,6 +66,7 @@ pub use error::StoreError;
 pub use history::{History, Moved};
 pub use holds::{Hold, OpenHold};
 pub use ledger::{Movement, Reason};
+pub use near::{Standing, on_the_clock};
 pub use open::{Identity, Store};
 pub use orders::{NewLine, NewOrder, Order, OrderLine, OrderState, Rest, UnderWay};
 pub use place::{Place, Server};

@@ -6,7 +6,9 @@ use std::path::{Path, PathBuf};
 use binwright_catalog::Currency;
 
 use crate::engine::{Line, Session, values};
+use crate::follower::Follower;
 use crate::migrations::{migrate, newest, refuse_newer, version};
+use crate::near::{Near, Standing};
 use crate::own::lay_out;
 use crate::roles::{as_tables_owner, renew_grants, tables_owner};
 use crate::{Place, StoreError, folder, sql};
@@ -17,6 +19,9 @@ pub struct Store {
     pub(crate) session: Session,
     pub(crate) dir: PathBuf,
     pub(crate) read_only: bool,
+    /// Where it is on a server: what is looked up, at the desk.
+    pub(crate) near: Option<Near>,
+    pub(crate) follower: Option<Follower>,
 }
 
 /// Who the shop is.
@@ -95,7 +100,81 @@ impl Store {
         let failed = |source| StoreError::File { path: dir.clone(), source };
         fs::create_dir_all(&dir).map_err(failed)?;
         lay_out(&session, &dir)?;
-        Ok(Self { session, dir, read_only: false })
+        Ok(Self::of(session, &dir, false))
+    }
+
+    /// As [`Store::open_at`], to look up in: of a shop on a server a copy of what is looked up is kept at
+    /// the desk and read from there on. With the server out of reach the copy is opened alone.
+    ///
+    /// # Errors
+    ///
+    /// As [`Store::open_at`]; [`StoreError::OutOfReach`] when there is no copy yet.
+    pub fn open_near(place: &Place) -> Result<Self, StoreError> {
+        match (Self::open_at(place), place) {
+            (Ok(mut store), Place::Server(server)) => {
+                server.remember(&identity(&store.session)?.id)?;
+                store.near = Some(Near::of(&store.session, &store.dir)?);
+                Ok(store)
+            }
+            (Err(StoreError::OutOfReach { place, source, .. }), Place::Server(server)) => {
+                let dir = server.remembered().map(|id| server.folder(&id));
+                let near = dir.as_deref().map(Near::find).transpose()?.flatten();
+                let (Some(dir), Some(near)) = (dir, near) else {
+                    return Err(StoreError::OutOfReach { place, since: None, source });
+                };
+                let line = Session::Server(Box::new(Line::later(server)));
+                Ok(Self { near: Some(near), ..Self::of(line, &dir, false) })
+            }
+            (opened, _) => opened,
+        }
+    }
+
+    pub(crate) fn of(session: Session, dir: &Path, read_only: bool) -> Self {
+        Self { session, dir: dir.to_owned(), read_only, near: None, follower: None }
+    }
+
+    /// Has the copy of what is looked up kept up to the server from now on, on a thread of its own,
+    /// as long as this is open.
+    ///
+    /// # Errors
+    ///
+    /// What the copy says.
+    pub fn keep_following(&mut self) -> Result<(), StoreError> {
+        if let (Session::Server(line), Some(near), None) =
+            (&self.session, &self.near, &self.follower)
+            && let Some(again) = near.again()?
+        {
+            self.follower = Some(Follower::start(line.server(), again));
+        }
+        Ok(())
+    }
+
+    /// Brings the copy of what is looked up to the server, unless a thread does; returns how many rows
+    /// were read for it. Where the server is out of reach, the copy stays as it is.
+    ///
+    /// # Errors
+    ///
+    /// What the engines say.
+    pub fn follow_server(&self) -> Result<usize, StoreError> {
+        let Some(near) = self.near.as_ref().filter(|_| self.follower.is_none()) else {
+            return Ok(0);
+        };
+        match near.follow(&self.session) {
+            Err(StoreError::OutOfReach { .. }) => Ok(0),
+            done => done,
+        }
+    }
+
+    /// How the desk stands with the server; `None` where nothing is kept at the desk.
+    pub fn standing(&self) -> Option<Standing> {
+        self.near.as_ref().map(Near::standing)
+    }
+
+    /// Where what is looked up is read.
+    pub(crate) fn near(&self) -> &Session {
+        let Some(near) = &self.near else { return &self.session };
+        near.catch_up(&self.session);
+        near.session()
     }
 
     /// Who the shop is.
@@ -104,7 +183,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn identity(&self) -> Result<Identity, StoreError> {
-        identity(&self.session)
+        identity(self.near())
     }
 
     /// Whether the store can only be read.

@@ -12,6 +12,7 @@ use postgres::{Client, Config, NoTls};
 use crate::engine::server::{QUEUED, said};
 use crate::engine::{Trust, connector};
 use crate::folder::store_file;
+use crate::whole::write_whole;
 use crate::{Role, StoreError, Whose};
 
 /// How long one tries to reach a server that says nothing.
@@ -200,6 +201,34 @@ impl Server {
         self.desk.join(id)
     }
 
+    /// The identity of the shop that was found there when it was last reached; `None` before.
+    pub(crate) fn remembered(&self) -> Option<String> {
+        fs::read_to_string(self.memory()).ok()
+    }
+
+    /// Remembers the identity of the shop that is found there.
+    pub(crate) fn remember(&self, id: &str) -> Result<(), StoreError> {
+        let path = self.memory();
+        if self.remembered().as_deref() == Some(id) {
+            return Ok(());
+        }
+        let failed = |source| StoreError::File { path: path.clone(), source };
+        write_whole(&path, failed, |unborn| fs::write(unborn, id).map_err(failed))
+    }
+
+    /// The file it is remembered in, named by the address.
+    fn memory(&self) -> PathBuf {
+        let plain = |sign: char| sign.is_ascii_alphanumeric() || "-.".contains(sign);
+        let name = self.to_string().chars().fold(String::new(), |name, sign| {
+            if plain(sign) {
+                name + sign.encode_utf8(&mut [0; 4])
+            } else {
+                format!("{name}_{:x}", sign as u32)
+            }
+        });
+        self.desk.join(name)
+    }
+
     /// Takes up a line to the server.
     pub(crate) fn connect(&self) -> Result<Client, StoreError> {
         let reached = match self.trust {
@@ -231,7 +260,7 @@ impl Server {
         &self,
         why: impl Into<Box<dyn std::error::Error + Send + Sync>>,
     ) -> StoreError {
-        StoreError::OutOfReach { place: self.to_string(), source: why.into() }
+        StoreError::OutOfReach { place: self.to_string(), since: None, source: why.into() }
     }
 }
 

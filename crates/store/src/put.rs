@@ -27,7 +27,7 @@ impl Store {
     ///
     /// [`StoreError::NoSuchPart`] or [`StoreError::ManyParts`], or what the engine says.
     pub fn part_named(&self, number: &str) -> Result<u64, StoreError> {
-        part_id(&self.session, number)
+        part_id(self.near(), number)
     }
 }
 

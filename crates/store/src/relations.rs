@@ -27,7 +27,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn crosses_of(&self, id: u64) -> Result<Vec<CrossLine>, StoreError> {
-        self.session.all(sql!("crosses_of_part"), values![id], read_cross)
+        self.near().all(sql!("crosses_of_part"), values![id], read_cross)
     }
 
     /// Hands every relation to `take`.
@@ -39,7 +39,7 @@ impl Store {
         &self,
         take: impl FnMut(CrossLine) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.session.each(sql!("crosses_all"), &[], read_cross, take)
+        self.near().each(sql!("crosses_all"), &[], read_cross, take)
     }
 
     /// The parts that took the place of `id`, one after the other, `id` first.
@@ -50,7 +50,7 @@ impl Store {
     pub fn replacements(&self, id: u64) -> Result<Vec<u64>, StoreError> {
         let mut failed = None;
         let steps = chain(id, |part| {
-            let next = self.session.first(sql!("replaced_by"), values![part], |row| row.get(0));
+            let next = self.near().first(sql!("replaced_by"), values![part], |row| row.get(0));
             next.unwrap_or_else(|error| {
                 failed = Some(error);
                 None
@@ -65,7 +65,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn group_of(&self, id: u64) -> Result<u64, StoreError> {
-        Ok(same_parts(&self.session, id)?.first().copied().unwrap_or(id))
+        Ok(same_parts(self.near(), id)?.first().copied().unwrap_or(id))
     }
 
     /// The group of every part that is the same as another; a part not named is its own group.
@@ -85,7 +85,7 @@ impl Store {
             at
         };
         let read = |row: &Row<'_>| Ok((row.get(0)?, row.get(1)?));
-        self.session.each(sql!("same_all"), &[], read, |(from, to)| {
+        self.near().each(sql!("same_all"), &[], read, |(from, to)| {
             let (a, b) = (least(&mut towards, from), least(&mut towards, to));
             towards.insert(a.max(b), a.min(b));
             Ok::<_, StoreError>(())

@@ -66,7 +66,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn is_bin(&self, name: &str) -> Result<bool, StoreError> {
-        Ok(bin_id(&self.session, name)?.is_some())
+        Ok(bin_id(self.near(), name)?.is_some())
     }
 
     /// What lies in the bins of the part with `id`; holds whose last day is before `today` are
@@ -76,7 +76,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn stock(&self, id: u64, today: Date) -> Result<Vec<StockLine>, StoreError> {
-        stock_of(&self.session, id, today)
+        stock_of(self.near(), id, today)
     }
 
     /// What the shelf still takes of each part, by id, where every bin it lies in, or last lay in, has a
@@ -108,7 +108,7 @@ impl Store {
                 on_hand: Quantity::from_thousandths(row.get(3)?),
             })
         };
-        self.session.each(sql!("stock_all"), &[], read, take)
+        self.near().each(sql!("stock_all"), &[], read, take)
     }
 }
 

@@ -38,7 +38,7 @@ impl Store {
     ///
     /// What the engine says; so all reading here.
     pub fn unit(&self, number: &str) -> Result<Option<Unit>, StoreError> {
-        self.session.first(sql!("unit_by_folded"), values![number::fold(number)], read_unit)
+        self.near().first(sql!("unit_by_folded"), values![number::fold(number)], read_unit)
     }
 
     /// Hands every unit to `take`.
@@ -50,7 +50,7 @@ impl Store {
         &self,
         take: impl FnMut(Unit) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.session.each(sql!("units_all"), &[], read_unit, take)
+        self.near().each(sql!("units_all"), &[], read_unit, take)
     }
 
     /// The units that take the part with `id`, with the role it has there.
@@ -59,7 +59,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn units_with(&self, id: u64) -> Result<Vec<(Unit, String)>, StoreError> {
-        self.session
+        self.near()
             .all(sql!("units_with_part"), values![id], |row| Ok((read_unit(row)?, row.get(7)?)))
     }
 
@@ -70,9 +70,9 @@ impl Store {
     /// What the engine says.
     pub fn bill(&self, number: &str) -> Result<Vec<BillRow>, StoreError> {
         let unit: Option<u64> =
-            self.session
+            self.near()
                 .first(sql!("unit_by_folded"), values![number::fold(number)], |row| row.get(0))?;
-        self.session.all(sql!("bill_of_unit"), values![unit.unwrap_or(0)], read_bill)
+        self.near().all(sql!("bill_of_unit"), values![unit.unwrap_or(0)], read_bill)
     }
 
     /// Hands every line of every bill to `take`.
@@ -84,7 +84,7 @@ impl Store {
         &self,
         take: impl FnMut(BillRow) -> Result<(), E>,
     ) -> Result<(), E> {
-        self.session.each(sql!("bill_lines_all"), &[], read_bill, take)
+        self.near().each(sql!("bill_lines_all"), &[], read_bill, take)
     }
 
     /// All bins, in the order they were made.
@@ -93,7 +93,7 @@ impl Store {
     ///
     /// What the engine says.
     pub fn bins(&self) -> Result<Vec<Bin>, StoreError> {
-        self.session.all(sql!("bins_all"), &[], |row| {
+        self.near().all(sql!("bins_all"), &[], |row| {
             Ok(Bin {
                 name: row.get(0)?,
                 aisle: row.get(1)?,

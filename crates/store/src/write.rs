@@ -6,6 +6,7 @@ use std::thread;
 use std::time::Duration;
 
 use crate::engine::Session;
+use crate::near::Near;
 use crate::{Store, StoreError};
 
 /// How often a step is tried that a server took back for no fault of its own.
@@ -76,12 +77,26 @@ impl Store {
             Session::File(_) => Some(wait_for_turn(&self.dir)?),
             Session::Server(_) => None,
         };
-        let transaction = self.session.begin()?;
+        let transaction = self.session.begin().map_err(|error| self.since(error))?;
         let done = act(&mut Writer { session: &self.session })?;
         if keep == Keep::Yes {
             transaction.commit()?;
+            self.near.iter().for_each(Near::fall_behind);
         }
         Ok(done)
+    }
+}
+
+impl Store {
+    /// The error with the moment since when a server is out of reach, where it is known.
+    fn since(&self, error: StoreError) -> StoreError {
+        match error {
+            StoreError::OutOfReach { place, source, .. } => {
+                let since = self.standing().map(|standing| standing.as_of);
+                StoreError::OutOfReach { place, since, source }
+            }
+            error => error,
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use binwright_shop::age::StockAge;
 use binwright_shop::catalog::Kinds;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -51,6 +52,8 @@ pub struct App {
     taken: usize,
     shop: String,
     parts: u64,
+    /// How old the stock is that is shown, while the shop's server is out of reach.
+    away: Option<StockAge>,
     note: Option<(String, Role)>,
     /// Page of the keys screen, while it is shown.
     keys_page: Option<usize>,
@@ -75,6 +78,7 @@ impl App {
             taken: 0,
             shop: String::new(),
             parts: 0,
+            away: None,
             note: None,
             keys_page: None,
         }
@@ -99,6 +103,10 @@ impl App {
             Report::Changed(parts) => {
                 self.parts = parts;
                 (0..self.desks.len()).flat_map(|desk| self.tell(desk, Msg::Changed)).collect()
+            }
+            Report::Away(away) => {
+                self.away = away;
+                Vec::new()
             }
             Report::Answered(desk, asked, answer) => self.tell(desk, Msg::Answered(asked, answer)),
         }
@@ -237,9 +245,17 @@ impl App {
             frame.render_widget(Paragraph::new(cut(&text, area.width.into(), self.theme)), area);
             return;
         }
-        let [head, desk] =
-            Layout::vertical([Constraint::Length(1), Constraint::Min(1)]).areas(area);
+        let told = u16::from(self.away.is_some());
+        let [head, away, desk] =
+            Layout::vertical([Constraint::Length(1), Constraint::Length(told), Constraint::Min(1)])
+                .areas(area);
         frame.render_widget(Paragraph::new(self.head(usize::from(head.width))), head);
+        if let Some(age) = &self.away {
+            let text = format!("server out of reach: {}; posting has to wait", age.words());
+            let text = cut(&text, away.width.into(), self.theme);
+            let style = self.theme.style(Role::Outside);
+            frame.render_widget(Paragraph::new(Line::styled(text, style)), away);
+        }
         if let Some(page) = self.keys_page {
             self.keys_screen(frame, desk, page);
         } else if let Some(shown) = self.fitted(self.at) {

@@ -155,6 +155,8 @@ pub struct Counter {
     again: bool,
     /// What was done by slips, the newest last, and how it is taken back; a count is not.
     back: Vec<Option<TakeBack>>,
+    /// The last of it is being taken back.
+    taking_back: bool,
     /// Numbers that are marked for the outline.
     marked: Vec<String>,
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::time::Duration;
 
+use binwright_shop::age::StockAge;
 use binwright_shop::answer::{FitAnswer, Found};
 use binwright_shop::bench::{OnBench, QuoteCard, UnitChoice};
 use binwright_shop::buying::basket::{Drafted, Weighed};
@@ -241,6 +242,9 @@ pub enum Report {
     NoShop(Where),
     /// Another program changed the shop, which has so many parts now.
     Changed(u64),
+    /// The shop's server is out of reach, and how old the stock is that is shown; `None` when it is
+    /// there.
+    Away(Option<StockAge>),
     /// An answer to the desk's question with this number.
     Answered(usize, u64, Answer),
 }
@@ -276,7 +280,14 @@ pub fn work(
     let kinds = Arc::new(shop.kinds().clone());
     let mut cold = unloaded(&shop);
     let _ = report.send(Report::Opened { name, parts: shop.parts(), kinds }.into());
+    shop.keep_following()?;
+    let mut told_away = None;
     loop {
+        let away = shop.stock_age().filter(|age| age.server_out_of_reach);
+        if away != told_away {
+            let _ = report.send(Report::Away(away.clone()).into());
+            told_away = away;
+        }
         let first = match jobs.try_recv() {
             Ok(job) => job,
             Err(TryRecvError::Disconnected) => return Ok(()),

@@ -11,7 +11,7 @@ use binwright_shop::buying::reports::{
 };
 use jiff::civil::Date;
 
-use super::stock::{known, posted};
+use super::stock::{known, posted, worth};
 use crate::say::{Form, Say};
 
 /// Adds from whom to buy what.
@@ -242,14 +242,10 @@ pub fn dead(say: &mut Say, report: &DeadReport) {
         let (from, to) = (report.period.from, report.period.to);
         let known = report.known_since.map_or_else(|| "never".to_owned(), |day| day.to_string());
         let parts = report.lines.len();
-        let unknown = match report.lines.iter().filter(|line| line.value.minor == 0).count() {
-            0 => String::new(),
-            lines => format!(" and {lines} of unknown cost"),
-        };
+        let worth = worth(report.total, report.lines.iter().map(|line| line.value));
         say.heading(format!(
-            "{parts} lines, worth {}{unknown}, not wanted {from} to {to}; what was wanted is known \
-             since {known}",
-            report.total
+            "{parts} lines, worth {worth}, not wanted {from} to {to}; what was wanted is known \
+             since {known}"
         ));
     }
 }

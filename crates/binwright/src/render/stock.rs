@@ -113,6 +113,14 @@ pub fn known(value: Money) -> String {
     if value.minor == 0 { "cost unknown".to_owned() } else { value.to_string() }
 }
 
+/// What lines are worth in `total`, and how many of them nobody knows it of.
+pub fn worth(total: Money, lines: impl Iterator<Item = Money>) -> String {
+    match lines.filter(|value| value.minor == 0).count() {
+        0 => total.to_string(),
+        unknown => format!("{total} and {unknown} of unknown cost"),
+    }
+}
+
 /// Adds what the stock is worth.
 pub fn value(say: &mut Say, value: &Value) {
     for line in &value.lines {
@@ -132,7 +140,8 @@ pub fn value(say: &mut Say, value: &Value) {
         }
     }
     if say.form != Form::Plain {
-        say.heading(format!("worth {} when {} ended", value.total, value.day));
+        let worth = worth(value.total, value.lines.iter().map(|line| line.value));
+        say.heading(format!("worth {worth} when {} ended", value.day));
         if let Some(beside) = value.in_transit {
             say.line(format!("and {beside} on its way between branches"));
         }

@@ -1,5 +1,6 @@
 //! A folder with a shop and an index of its own, and the real program to use on it.
 
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
@@ -33,11 +34,23 @@ pub const POINTS: &str = "hole@0,0/6.2; hole@92.1,0/6.2; hole@46.2,-28/6.2; stud
 
 pub struct Bench {
     folder: TempDir,
+    /// The address of its server, where it is on one.
+    server: Option<String>,
 }
 
 impl Bench {
     pub fn empty() -> Self {
-        Self { folder: TempDir::new().unwrap() }
+        Self { folder: TempDir::new().unwrap(), server: None }
+    }
+
+    /// On a server, its own folders empty.
+    pub fn on_server(address: &str) -> Self {
+        Self { server: Some(address.to_owned()), ..Self::empty() }
+    }
+
+    /// What its shop is named by, beside others in its folder.
+    pub fn shop(&self, name: &str) -> OsString {
+        self.server.as_ref().map_or_else(|| self.path(name).into(), OsString::from)
     }
 
     pub fn with_samples() -> Self {
@@ -72,8 +85,9 @@ impl Bench {
         let mut command = Command::new(env!("CARGO_BIN_EXE_binwright"));
         command
             .args(line)
-            .env("BINWRIGHT_SHOP", self.path("shop"))
+            .env("BINWRIGHT_SHOP", self.shop("shop"))
             .env("XDG_CACHE_HOME", self.path("cache"))
+            .env("XDG_DATA_HOME", self.path("data"))
             .env("HOME", self.folder.path())
             .env_remove("NO_COLOR")
             .env_remove("CLICOLOR_FORCE")

@@ -16,7 +16,7 @@ const PATIENCE: Duration = Duration::from_mins(1);
 /// What a terminal sends for that key.
 const F3: &str = "\x1bOR";
 
-struct Tty {
+pub struct Tty {
     child: Box<dyn Child + Send + Sync>,
     master: Box<dyn MasterPty + Send>,
     keys: Box<dyn Write + Send>,
@@ -35,10 +35,10 @@ fn nonzero(count: u16) -> NonZeroU16 {
 
 impl Tty {
     /// The program without a command, on 80 columns by 24 rows.
-    fn open(bench: &Bench, shop: &str) -> Self {
+    pub fn open(bench: &Bench, shop: &str) -> Self {
         let pair = native_pty_system().openpty(size(24, 80)).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_binwright"));
-        command.env("BINWRIGHT_SHOP", bench.path(shop));
+        command.env("BINWRIGHT_SHOP", bench.shop(shop));
         command.env("XDG_CACHE_HOME", bench.path("cache"));
         command.env("XDG_STATE_HOME", bench.path("state"));
         command.env("XDG_DATA_HOME", bench.path("data"));
@@ -64,20 +64,20 @@ impl Tty {
         Self { child, master: pair.master, keys, bytes, screen, raw: Vec::new() }
     }
 
-    fn press(&mut self, bytes: &str) {
+    pub fn press(&mut self, bytes: &str) {
         self.keys.write_all(bytes.as_bytes()).unwrap();
         self.keys.flush().unwrap();
     }
 
     /// Types as a person does: slower than a scanner.
-    fn type_in(&mut self, text: &str) {
+    pub fn type_in(&mut self, text: &str) {
         for letter in text.chars() {
             self.press(&letter.to_string());
             thread::sleep(Duration::from_millis(55));
         }
     }
 
-    fn contents(&self) -> String {
+    pub fn contents(&self) -> String {
         self.screen.screen().contents()
     }
 
@@ -89,21 +89,32 @@ impl Tty {
     }
 
     /// Waits until the screen shows all of `words`.
-    fn wait_for(&mut self, words: &[&str]) {
+    pub fn wait_for(&mut self, words: &[&str]) {
+        self.wait_until(&format!("{words:?}"), |shown| {
+            words.iter().all(|word| shown.contains(word))
+        });
+    }
+
+    /// Waits until the screen no longer shows `words`.
+    pub fn wait_until_gone(&mut self, words: &str) {
+        self.wait_until(&format!("the end of `{words}`"), |shown| !shown.contains(words));
+    }
+
+    fn wait_until(&mut self, what: &str, is_there: impl Fn(&str) -> bool) {
         let end = Instant::now() + PATIENCE;
-        while !words.iter().all(|word| self.contents().contains(word)) {
+        while !is_there(&self.contents()) {
             let rest = end.saturating_duration_since(Instant::now());
             let took = self.take(rest.min(Duration::from_millis(200)));
             assert!(
                 !rest.is_zero() && took != Err(RecvTimeoutError::Disconnected),
-                "{words:?} never came; the screen is\n{}",
+                "{what} never came; the screen is\n{}",
                 self.contents()
             );
         }
     }
 
     /// The exit code, after everything that was written has been read.
-    fn end(&mut self) -> u32 {
+    pub fn end(&mut self) -> u32 {
         let code = self.child.wait().unwrap().exit_code();
         while self.take(Duration::from_millis(500)).is_ok() {}
         code

@@ -1,6 +1,6 @@
 //! How did buying go? Fast movers, dead stock, turns, service reached, aged old parts.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use binwright_catalog::{Condition, Money, Quantity};
 use binwright_store::{DemandMark, History, Moved, Reason};
@@ -272,7 +272,7 @@ impl Shop {
                 known_since = Some(known_since.map_or(day, |known| known.min(day)));
             }
         })?;
-        let came: Vec<String> = self
+        let came: HashSet<String> = self
             .store
             .history(&History { limit: usize::MAX, ..History::default() })?
             .into_iter()

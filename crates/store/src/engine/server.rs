@@ -6,9 +6,11 @@
 //!
 //! What is asked of the server beyond plain SQL: prepared statements, savepoints, cursors, `READ
 //! COMMITTED` whose `UPDATE` waits for a row, `WITH` that writes, `ON CONFLICT`, `RETURNING`, `FULL JOIN`,
-//! partial indexes, identity columns, `COLLATE "C"`, a trigger in PL/pgSQL that refuses, `lock_timeout`.
+//! partial indexes, identity columns, `COLLATE "C"`, triggers in PL/pgSQL that refuse a change and that
+//! stamp a row with its turn, `REPEATABLE READ` for who reads much at one moment, `lock_timeout`.
 //! Roles ask for grants by column, `SET ROLE` and what the catalogue says of roles and owners; a copy for
-//! `setval`. No locks of a session, no notices, no extension. Tried on PostgreSQL 15 alone.
+//! `setval`. No locks of a session, no extension. `LISTEN` and `pg_notify` are made use of where they are
+//! there: without them desks ask from time to time. Tried on PostgreSQL 15 alone.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -17,6 +19,7 @@ use std::fmt;
 use std::time::{Duration, Instant};
 
 use postgres::error::SqlState;
+use postgres::fallible_iterator::FallibleIterator;
 use postgres::types::ToSql;
 use postgres::{Client, Statement};
 use refinery::error::Kind;
@@ -66,6 +69,8 @@ struct State {
     cursors: u64,
     /// Turns that were had through this line and kept.
     kept: i64,
+    /// Whether the server was asked to tell of turns.
+    listening: bool,
 }
 
 impl fmt::Debug for Line {
@@ -77,9 +82,19 @@ impl fmt::Debug for Line {
 impl Line {
     /// Reaches the server.
     pub fn to(server: &Server) -> Result<Self, StoreError> {
-        let line = Self { server: server.clone(), state: RefCell::default() };
+        let line = Self::later(server);
         line.with(|_, _| Ok(()))?;
         Ok(line)
+    }
+
+    /// A line that is taken up when it is first needed.
+    pub fn later(server: &Server) -> Self {
+        Self { server: server.clone(), state: RefCell::default() }
+    }
+
+    /// Where it leads.
+    pub fn server(&self) -> &Server {
+        &self.server
     }
 
     /// The rows of `query`.
@@ -113,17 +128,58 @@ impl Line {
         values: &[Value<'_>],
         mut take: impl FnMut(&postgres::Row) -> Result<(), E>,
     ) -> Result<(), E> {
-        let own = !self.state.borrow().open;
-        if own {
-            self.say("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")?;
-            self.state.borrow_mut().open = true;
+        if self.state.borrow().open {
+            return self.fetch_each(query, values, &mut take);
         }
-        let done = self.fetch_each(query, values, &mut take);
-        if own {
-            // Nothing was written.
-            let _ = self.roll_back();
-        }
+        self.at_one_moment(|| self.fetch_each(query, values, &mut take))
+    }
+
+    /// Reads all that `read` reads as it is at one moment.
+    pub fn at_one_moment<T, E: From<StoreError>>(
+        &self,
+        read: impl FnOnce() -> Result<T, E>,
+    ) -> Result<T, E> {
+        self.say("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")?;
+        self.state.borrow_mut().open = true;
+        let done = read();
+        // Nothing was written.
+        let _ = self.roll_back();
         done
+    }
+
+    /// Asks to be told of every turn from now on; whether the server can.
+    pub fn listen(&self) -> Result<bool, StoreError> {
+        let closed = |client: &Client| client.is_closed();
+        let listens = {
+            let state = self.state.borrow();
+            state.listening && !state.client.as_ref().is_none_or(closed)
+        };
+        if listens {
+            return Ok(true);
+        }
+        match self.say("LISTEN shop_turn") {
+            Ok(()) => {
+                self.state.borrow_mut().listening = true;
+                Ok(true)
+            }
+            Err(error @ StoreError::OutOfReach { .. }) => Err(error),
+            Err(_) => Ok(false),
+        }
+    }
+
+    /// Waits until the server tells of a turn, `most` at the longest; whether it did. Nothing is sent.
+    pub fn wait_for_turn(&self, most: Duration) -> Result<bool, StoreError> {
+        let state = &mut *self.state.borrow_mut();
+        let gone = || self.server.out_of_reach("the line was lost");
+        let client = state.client.as_mut().ok_or_else(gone)?;
+        let told = client.notifications().timeout_iter(most).next();
+        let told = told.map_err(|error| said(error, &self.server))?.is_some();
+        if client.is_closed() {
+            return Err(gone());
+        }
+        // What else was told meanwhile is the same news.
+        while client.notifications().iter().next().is_ok_and(|more| more.is_some()) {}
+        Ok(told)
     }
 
     fn fetch_each<E: From<StoreError>>(
@@ -268,11 +324,9 @@ impl Line {
         }
     }
 
-    /// The turns that others had.
-    pub fn turns_of_others(&self) -> Result<i64, StoreError> {
-        let rows = self.rows(sql!("turns"), &[])?;
-        let turns: i64 = rows.first().map_or(0, |row| row.get(0));
-        Ok(turns - self.state.borrow().kept)
+    /// The turns that were had through this line and kept.
+    pub fn own_turns(&self) -> i64 {
+        self.state.borrow().kept
     }
 
     /// Brings the shop on the server up to date.
@@ -353,6 +407,7 @@ impl State {
                 return Err(server.out_of_reach("the line was lost within a step"));
             }
             self.prepared.clear();
+            self.listening = false;
             self.client = Some(server.connect()?);
         }
         Ok(self.client.as_mut().expect("taken up above"))

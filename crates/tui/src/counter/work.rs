@@ -21,6 +21,7 @@ impl Counter {
             }
             Answer::Handled(handled) => self.handled(handled.clone()),
             Answer::NotHandled(what, hint) => {
+                self.taking_back = false;
                 let what = format!("{what}. {}", hint.as_deref().unwrap_or(""));
                 let Some(slip) = slip else {
                     return Some(vec![Effect::Say(format!("! {what}"))]);
@@ -33,6 +34,9 @@ impl Counter {
     }
 
     fn handled(&mut self, handled: Handled) -> Vec<Effect> {
+        if std::mem::take(&mut self.taking_back) {
+            self.back.pop();
+        }
         // What was counted stands on a sheet and is no posting yet.
         if handled.back.is_some() || handled.sheet.is_some() {
             self.back.push(handled.back);
@@ -60,9 +64,16 @@ impl Counter {
 
     /// Takes back what the last slip did.
     pub(super) fn take_back(&mut self) -> Vec<Effect> {
-        match self.back.pop() {
-            Some(Some(back)) => vec![Effect::Ask(0, Question::TakeBack(back))],
+        if self.taking_back {
+            return Vec::new();
+        }
+        match self.back.last() {
+            Some(Some(back)) => {
+                self.taking_back = true;
+                vec![Effect::Ask(0, Question::TakeBack(*back))]
+            }
             Some(None) => {
+                self.back.pop();
                 let says = "a count is mended by counting the line again, or, once its sheet is \
                             posted, with `binwright stock correct`"
                     .to_owned();

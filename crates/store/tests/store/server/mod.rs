@@ -5,6 +5,7 @@ mod copy;
 mod ground;
 mod line;
 mod load;
+mod near;
 mod place;
 mod proxy;
 mod roles;

@@ -17,7 +17,15 @@ const NONE: i64 = i64::MIN / 2;
 
 pub struct Proxy {
     pub port: u16,
-    left: Arc<AtomicI64>,
+    gate: Arc<Gate>,
+}
+
+/// What is let pass, and what has.
+struct Gate {
+    left: AtomicI64,
+    messages: AtomicI64,
+    rows: AtomicI64,
+    told: AtomicI64,
 }
 
 impl Proxy {
@@ -25,11 +33,13 @@ impl Proxy {
     pub fn start(to: u16) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
-        let left = Arc::new(AtomicI64::new(ALL));
-        let passes = Arc::clone(&left);
+        let none = AtomicI64::default;
+        let left = AtomicI64::new(ALL);
+        let gate = Arc::new(Gate { left, messages: none(), rows: none(), told: none() });
+        let passes = Arc::clone(&gate);
         thread::spawn(move || {
             for client in listener.incoming().flatten() {
-                if passes.load(Ordering::SeqCst) < 0 {
+                if passes.left.load(Ordering::SeqCst) < 0 {
                     continue;
                 }
                 let server = TcpStream::connect(("127.0.0.1", to)).unwrap();
@@ -39,39 +49,62 @@ impl Proxy {
                 thread::spawn(move || relay(back.0, back.1, 1, &other));
             }
         });
-        Self { port, left }
+        Self { port, gate }
     }
 
     /// Cuts the line at the `nth` message from now, whoever sends it, once.
     pub fn cut_at(&self, nth: i64) {
-        self.left.store(nth, Ordering::SeqCst);
+        self.gate.left.store(nth, Ordering::SeqCst);
     }
 
     /// Lets nothing pass.
     pub fn close(&self) {
-        self.left.store(NONE, Ordering::SeqCst);
+        self.gate.left.store(NONE, Ordering::SeqCst);
     }
 
     /// Lets everything pass again.
     pub fn open(&self) {
-        self.left.store(ALL, Ordering::SeqCst);
+        self.gate.left.store(ALL, Ordering::SeqCst);
+    }
+
+    /// The messages that have passed, either way.
+    pub fn messages(&self) -> i64 {
+        self.gate.messages.load(Ordering::SeqCst)
+    }
+
+    /// The rows that the server has sent.
+    pub fn rows(&self) -> i64 {
+        self.gate.rows.load(Ordering::SeqCst)
+    }
+
+    /// How often the server told somebody unasked.
+    pub fn told(&self) -> i64 {
+        self.gate.told.load(Ordering::SeqCst)
     }
 
     /// Whether it was cut; it is not from here on.
     pub fn was_cut(&self) -> bool {
-        self.left.swap(ALL, Ordering::SeqCst) > ALL / 2
+        self.gate.left.swap(ALL, Ordering::SeqCst) > ALL / 2
     }
 }
 
 /// Passes on messages until one is to be cut; `types` bytes stand before the length of the first.
-fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, left: &AtomicI64) {
+fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, gate: &Gate) {
+    let of_server = types == 1;
     // Each is written by itself: else it would wait until the one before is confirmed.
     to.set_nodelay(true).unwrap();
     while let Ok(message) = read_message(&mut from, types) {
         types = 1;
-        let passing = left.fetch_sub(1, Ordering::SeqCst);
+        gate.messages.fetch_add(1, Ordering::SeqCst);
+        // `DataRow` and `NotificationResponse`.
+        match message[0] {
+            b'D' if of_server => gate.rows.fetch_add(1, Ordering::SeqCst),
+            b'A' if of_server => gate.told.fetch_add(1, Ordering::SeqCst),
+            _ => 0,
+        };
+        let passing = gate.left.fetch_sub(1, Ordering::SeqCst);
         if passing == 1 {
-            left.store(ALL, Ordering::SeqCst);
+            gate.left.store(ALL, Ordering::SeqCst);
         }
         if passing <= 1 || to.write_all(&message).is_err() {
             break;

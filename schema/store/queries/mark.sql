@@ -1,0 +1,1 @@
+SELECT turn, at FROM mark
