@@ -323,19 +323,3 @@ fn a_backup_is_restored_into_a_new_folder_and_checked() {
     assert!(text(&refused.stderr).contains("not as it was posted"), "{}", text(&refused.stderr));
     assert!(!elsewhere.exists());
 }
-
-#[test]
-fn a_shop_is_copied_as_it_is_and_a_copy_is_not_written_over() {
-    let bench = shop();
-    let folder = bench.path("copy").display().to_string();
-    let done = bench.json(&["copy", &folder]);
-    assert!(done["rows"].as_i64().unwrap() > 1_000);
-    assert_eq!(done["ledgers"][0]["hash"].as_str().map(str::len), Some(64));
-    for table in ["parts", "stock", "offers", "demand"] {
-        let copied = bench.run(&["--shop", &folder, "export", table]);
-        assert!(copied.status.success(), "{}", text(&copied.stderr));
-        assert_eq!(copied.stdout, bench.run(&["export", table]).stdout, "{table}");
-    }
-    assert!(bench.refuses(&format!("copy {folder}")).contains("is a shop already"));
-    assert!(bench.refuses("roles").contains("lies in a folder"));
-}
