@@ -85,11 +85,11 @@ fn the_screens_go_on_without_the_server_and_with_it_again() {
     server.stop_hard();
     tty.wait_for(&["server out of reach: stock as of", "posting has to wait"]);
     tty.press("\x1b");
-    tty.wait_until_gone("A2-04");
+    tty.wait_until_gone("RP-1131C");
     tty.type_in("RP-1107C");
-    tty.wait_for(&["▸", "Pontrell", "K1-03"]);
+    tty.wait_for(&["▸ same number", "RP-1107C Pontrell"]);
     tty.press("\x1b");
-    tty.wait_until_gone("K1-03");
+    tty.wait_until_gone("RP-1107C");
     tty.type_in("RP-1131C");
     tty.wait_for(&["▸", "A2-04"]);
     tty.press("\r");

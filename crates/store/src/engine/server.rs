@@ -222,6 +222,7 @@ impl Line {
     pub fn begin(&self) -> Result<Turn, StoreError> {
         let key = format!("{:032x}", rand::random::<u128>());
         let (since, mut pause, mut anew) = (Instant::now(), PAUSE, false);
+        self.state.borrow_mut().disturbed = false;
         loop {
             match self.take_turn(&key) {
                 Ok(number) => return Ok(Turn { number, key }),

@@ -108,6 +108,25 @@ fn a_step_that_runs_once_is_told_to_be_kept_only_when_it_is() {
     assert!(!ran || refused > 10 && unnoticed > 2, "{refused} refused, {unnoticed} unnoticed");
 }
 
+/// The way to a server may be long, and others wait for the turn meanwhile: the turn is asked for, part and
+/// bin, how things stand, then all is written and kept.
+#[test]
+fn a_sale_asks_the_server_six_times() {
+    let dir = tempfile::tempdir().unwrap();
+    drop(shop(dir.path(), 1, 1));
+    if !is_on_a_server(dir.path()) {
+        return;
+    }
+    let (proxy, place) = through(dir.path(), Proxy::start);
+    let mut store = Store::open_at(&place).unwrap();
+    for quantity in [3, -1] {
+        post(&mut store, &movement(0, 0, quantity)).unwrap();
+    }
+    let before = proxy.asked();
+    post(&mut store, &movement(0, 0, -1)).unwrap();
+    assert_eq!(proxy.asked() - before, 6);
+}
+
 #[test]
 fn a_server_out_of_reach_is_said_to_be_and_nothing_is_half_done() {
     let dir = tempfile::tempdir().unwrap();

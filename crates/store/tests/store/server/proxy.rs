@@ -24,6 +24,7 @@ pub struct Proxy {
 struct Gate {
     left: AtomicI64,
     messages: AtomicI64,
+    asked: AtomicI64,
     rows: AtomicI64,
     told: AtomicI64,
 }
@@ -35,7 +36,8 @@ impl Proxy {
         let port = listener.local_addr().unwrap().port();
         let none = AtomicI64::default;
         let left = AtomicI64::new(ALL);
-        let gate = Arc::new(Gate { left, messages: none(), rows: none(), told: none() });
+        let gate =
+            Arc::new(Gate { left, messages: none(), asked: none(), rows: none(), told: none() });
         let passes = Arc::clone(&gate);
         thread::spawn(move || {
             for client in listener.incoming().flatten() {
@@ -72,6 +74,11 @@ impl Proxy {
         self.gate.messages.load(Ordering::SeqCst)
     }
 
+    /// How often the server was asked and its answer waited for.
+    pub fn asked(&self) -> i64 {
+        self.gate.asked.load(Ordering::SeqCst)
+    }
+
     /// The rows that the server has sent.
     pub fn rows(&self) -> i64 {
         self.gate.rows.load(Ordering::SeqCst)
@@ -96,8 +103,9 @@ fn relay(mut from: TcpStream, mut to: TcpStream, mut types: usize, gate: &Gate) 
     while let Ok(message) = read_message(&mut from, types) {
         types = 1;
         gate.messages.fetch_add(1, Ordering::SeqCst);
-        // `DataRow` and `NotificationResponse`.
+        // `Query` and `Sync`; `DataRow` and `NotificationResponse`.
         match message[0] {
+            b'Q' | b'S' if !of_server => gate.asked.fetch_add(1, Ordering::SeqCst),
             b'D' if of_server => gate.rows.fetch_add(1, Ordering::SeqCst),
             b'A' if of_server => gate.told.fetch_add(1, Ordering::SeqCst),
             _ => 0,
