@@ -141,14 +141,11 @@ impl Names {
     }
 
     fn put(&self, session: &Session) -> Result<Vec<RoleHeld>, StoreError> {
-        self.make(session)?;
         let tables = self.quoted("tables");
         let all = session.all(sql!("tables_all"), &[], |row| row.get::<String>(0))?;
+        self.make(session)?;
         if tables_owner(session)?.name != self.of("tables") {
-            for table in &all {
-                session.say(&format!("ALTER TABLE {table} OWNER TO {tables}"))?;
-            }
-            session.say(&format!("ALTER FUNCTION refuse() OWNER TO {tables}"))?;
+            self.hand_over(session, &all)?;
         }
         let desks = Role::ALL.map(|role| self.quoted(role.word())).join(", ");
         if self.is_mine {
@@ -173,28 +170,31 @@ impl Names {
         Role::ALL.into_iter().map(|role| self.held(session, role)).collect()
     }
 
-    /// Makes the roles that are not there. The owner's has what the tables' may do at hand, but not in
-    /// its own name: who works as the owner changes nothing that is only added to.
+    /// Makes the roles that are not there; on a server where there was a shop of that name they are.
     fn make(&self, session: &Session) -> Result<(), StoreError> {
-        let (tables, owner) = (self.quoted("tables"), self.quoted("owner"));
-        let mut made = false;
         for word in Role::ALL.map(Role::word).into_iter().chain(["tables"]) {
             let there = session
                 .one(sql!("role_is_there"), values![self.of(word)], |row| row.get::<bool>(0))?;
             if !there {
                 session.say(&format!("CREATE ROLE {} NOINHERIT", self.quoted(word)))?;
-                made = true;
             }
         }
-        if made {
-            session.say(&format!(
-                "GRANT {tables} TO {owner};
-                 GRANT {owner} TO CURRENT_USER WITH ADMIN OPTION;
-                 GRANT USAGE, CREATE ON SCHEMA {} TO {tables}",
-                quoted(&self.schema)
-            ))?;
-        }
         Ok(())
+    }
+
+    /// Gives the tables to the role for them. The owner's has what that one may do at hand, but not in
+    /// its own name: who works as the owner changes nothing that is only added to.
+    fn hand_over(&self, session: &Session, all: &[String]) -> Result<(), StoreError> {
+        let (tables, owner) = (self.quoted("tables"), self.quoted("owner"));
+        session.say(&format!(
+            "GRANT {tables} TO {owner};
+             GRANT {owner} TO CURRENT_USER WITH ADMIN OPTION;
+             GRANT USAGE, CREATE ON SCHEMA {} TO {tables};
+             ALTER FUNCTION refuse() OWNER TO {tables}",
+            quoted(&self.schema)
+        ))?;
+        all.iter()
+            .try_for_each(|table| session.say(&format!("ALTER TABLE {table} OWNER TO {tables}")))
     }
 
     fn held(&self, session: &Session, role: Role) -> Result<RoleHeld, StoreError> {
@@ -210,8 +210,10 @@ fn quoted(name: &str) -> String {
 
 /// What a statement of ours would have done, in words, and whose it is; `None` when it only reads.
 pub(crate) fn needed_by(statement: &str) -> Option<(&'static str, Vec<Role>)> {
+    // What runs together with others stands in a `WITH`; the first of them tells.
+    let first = statement.strip_prefix("WITH s0 AS (").unwrap_or(statement);
     ["INSERT INTO ", "UPDATE ", "DELETE FROM "].into_iter().find_map(|verb| {
-        let table = statement.trim_start().strip_prefix(verb)?.split_whitespace().next()?;
+        let table = first.strip_prefix(verb)?.split_whitespace().next()?;
         GRANTS.lines().find_map(|line| {
             let (grant, words) = line.split_once("; -- ")?;
             let (_, whose) = grant.split_once(&format!(" ON {table} TO "))?;
@@ -253,6 +255,10 @@ mod tests {
             (
                 sql!("transfer_add"),
                 Some(("send stock to another branch", "counter, buyer and owner may")),
+            ),
+            (
+                "WITH s0 AS (INSERT INTO worth VALUES ($1)) DELETE FROM x",
+                Some(("move stock", "counter, bench, buyer and owner may")),
             ),
             (sql!("prices_all"), None),
         ];

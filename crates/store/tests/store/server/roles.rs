@@ -282,6 +282,16 @@ fn roles_are_put_again_by_the_owner_and_come_to_the_same() {
     assert_eq!(again[3].name, format!("binwright_{}_owner", chain.database));
     assert_eq!(again[3].held_by, [chain.founder.clone(), owner]);
     assert_eq!(again[0].held_by, [chain.login(Role::Counter)]);
+    // Roles outlive a database: a shop that is made anew under its name takes them over.
+    let address = chain.address("postgres").replace(&format!("/{}", chain.database), "/postgres");
+    let mut server = postgres::Client::connect(&address, postgres::NoTls).unwrap();
+    let name = &chain.database;
+    server.batch_execute(&format!("DROP DATABASE {name} WITH (FORCE)")).unwrap();
+    server.batch_execute(&format!("CREATE DATABASE {name} OWNER {}", chain.founder)).unwrap();
+    let founded = chain.address(&chain.founder);
+    let founded = Place::named(founded.as_ref(), chain.dir.path()).unwrap();
+    let mut store = Store::create_at(&founded, "Test bench", Currency::EUR).unwrap();
+    assert_eq!(store.put_roles().unwrap(), again);
     // A shop in another database of this server has roles of its own.
     let other = Chain::make().unwrap();
     let refused = other.open(&chain.login(Role::Owner)).unwrap_err();
