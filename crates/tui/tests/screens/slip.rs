@@ -216,7 +216,7 @@ fn a_move_to_another_branch_is_sent_and_arrives_by_a_slip_there() {
     assert!(screen.contains("2 at most are on their way to North"), "{screen}");
     desk.press("backspace").type_in("1").press("enter");
     let screen = desk.screen();
-    assert!(screen.contains("are still on their way"), "{screen}");
+    assert!(screen.contains("still on their way"), "{screen}");
     assert_eq!(desk.on_hand("RP-1131C", "N1"), "1");
     desk.press("f8");
     assert_eq!(desk.on_hand("RP-1131C", "N1"), "0", "taken back: it is on its way again");
