@@ -140,3 +140,16 @@ fn versions_are_named_in_one_place() {
         assert!(drift.is_none(), "{}: {}", path.display(), drift.unwrap_or_default());
     }
 }
+
+/// README's first command names no program: there are several, and only one manifest may say which is meant.
+#[test]
+fn plain_cargo_run_is_the_program() {
+    let manifests = ARROWS.map(|(name, _)| root().join("crates").join(name).join("Cargo.toml"));
+    let says = |path: &PathBuf| {
+        let manifest = fs::read_to_string(path).expect("a manifest");
+        manifest.lines().find_map(|line| line.strip_prefix("default-run = ").map(str::to_owned))
+    };
+    let said: Vec<String> =
+        manifests.iter().chain([&root().join("tests/Cargo.toml")]).filter_map(says).collect();
+    assert_eq!(said, ["\"binwright\""]);
+}
