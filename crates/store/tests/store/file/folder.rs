@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use binwright_catalog::Currency;
+use binwright_catalog::{Currency, Quantity};
 use binwright_store::{Store, StoreError};
 
 use super::suite::support::{is_sound, movement, on_hand, post, shop};
@@ -122,6 +122,31 @@ fn a_store_of_version_6_keeps_what_was_in_it() {
     assert_eq!(store.holds("2030-12-31".parse().unwrap()).unwrap().len(), 1);
     assert_eq!(store.suppliers().unwrap().len(), 3);
     assert!(dir.path().join("shop-before-6.db").exists());
+}
+
+/// The fixture is a store as the program of version 11 wrote it; the newest today, it is opened by all that come.
+#[test]
+fn a_store_of_version_11_keeps_its_branches_and_what_is_on_its_way() {
+    let dir = tempfile::tempdir().unwrap();
+    let db = rusqlite::Connection::open(dir.path().join("shop.db")).unwrap();
+    db.execute_batch(include_str!("old/v11.sql")).unwrap();
+    db.close().unwrap();
+    let store = Store::open(dir.path()).unwrap();
+    is_sound(&store);
+    assert_eq!(store.last_movement().unwrap(), 6);
+    assert_eq!(store.branches().unwrap(), ["South", "North"]);
+    let part = store.part_named("RP-1107B").unwrap();
+    let lying: Vec<_> = store
+        .stock(part, "2030-12-31".parse().unwrap())
+        .unwrap()
+        .into_iter()
+        .map(|line| (line.branch.clone(), line.on_hand, line.free()))
+        .collect();
+    let whole = Quantity::whole;
+    let here = |branch: &str, on_hand, free| (branch.to_owned(), whole(on_hand), whole(free));
+    assert_eq!(lying, [here("South", 5, 4), here("North", 1, 1)]);
+    assert_eq!(store.in_transit().unwrap()[0].quantity, whole(1));
+    assert_eq!(store.under_way().unwrap()[0].quantity, whole(1));
 }
 
 /// Method: a process posts without a pause while copies are made; every copy is a sound store.
