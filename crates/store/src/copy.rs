@@ -4,8 +4,6 @@
 //! short goes on from there. Until all is there and was compared the place has no shop: its identity is
 //! empty, and everything else refuses it. Meanwhile nobody writes in the shop that is copied.
 
-mod tables;
-
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -15,8 +13,8 @@ use crate::engine::{Bind, Kept, Line, Row, Session, Value, values};
 use crate::migrations::migrate;
 use crate::open::{identity, identity_there, new_identity};
 use crate::own::{lay_out, pack, put_all, unpack};
+use crate::tables::{TABLES, Table};
 use crate::{Identity, Keep, Place, Store, StoreError, folder, sql};
-use tables::{TABLES, Table};
 
 /// Rows that are kept in one step.
 const STEP: usize = 4_000;

@@ -59,7 +59,7 @@ fn wait(line: &Line, tells: bool, pause: Duration, is_over: &AtomicBool) -> bool
             thread::sleep(LINGERS);
             continue;
         }
-        match line.wait_for_turn(LINGERS) {
+        match line.hears_of_turn(LINGERS) {
             Ok(true) => return true,
             Ok(false) => {}
             Err(StoreError::OutOfReach { .. }) => return false,

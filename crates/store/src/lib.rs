@@ -35,6 +35,7 @@ mod relations;
 mod roles;
 mod stock;
 mod suppliers;
+mod tables;
 mod transfers;
 mod units;
 mod usage;

@@ -16,23 +16,24 @@ use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use crate::engine::{Access, Bind, Kept, Session, Value, file, values};
 use crate::migrations::{migrate, newest, version};
 use crate::open::{Identity, identity};
+use crate::tables::{TABLES, Table};
 use crate::write::wait_for_turn;
 use crate::{StoreError, sql};
 
-/// What is looked up: tables, in an order in which a row comes after those it names, with their columns.
-const TABLES: [(&str, &str); 12] = [
-    ("branch", "branch_id, name, folded"),
-    ("branch_way", "one_id, two_id, minutes, minor"),
-    ("part", "part_id, house, folded, kind, description, maker, issue, measures, layout"),
-    ("number", "part_id, place, text, used_by, folded"),
-    ("change", "seq, part_id"),
-    ("unit", "unit_id, number, folded, machine, description, maker, volts, amps"),
-    ("cross_reference", "from_id, kind, to_id, quantity, remark"),
-    ("bill_line", "unit_id, role, part_id, quantity, remark"),
-    ("bin", "bin_id, name, folded, aisle, description, holds_most, branch_id"),
-    ("price", "part_id, list, minor, currency"),
-    ("balance", "part_id, bin_id, condition, on_hand"),
-    ("hold", "hold_id, reference, part_id, bin_id, condition, quantity, until_day, state"),
+/// The tables that are looked up.
+const LOOKED_UP: [&str; 12] = [
+    "branch",
+    "branch_way",
+    "part",
+    "number",
+    "change",
+    "unit",
+    "cross_reference",
+    "bill_line",
+    "bin",
+    "price",
+    "balance",
+    "hold",
 ];
 /// Before the first turn.
 const NOTHING: i64 = -1;
@@ -182,10 +183,10 @@ impl Near {
                 self.session.run(sql!("identity_put"), values![id, name, currency.code()])?;
             }
             let mut rows = 0;
-            for ((table, columns), newest) in TABLES.into_iter().zip(&newest[1..]) {
-                let kept = if table == "change" { self.last_change()? } else { kept };
+            for (table, newest) in looked_up().zip(&newest[1..]) {
+                let kept = if table.name == "change" { self.last_change()? } else { kept };
                 if *newest > kept {
-                    rows += self.copy(server, table, columns, kept)?;
+                    rows += self.copy(server, table, kept)?;
                 }
             }
             self.session.run(sql!("mark_put"), values![newest[0], now.to_string()])?;
@@ -195,33 +196,24 @@ impl Near {
     }
 
     /// Copies the rows of `table` that changed after `kept`; how many.
-    fn copy(
-        &self,
-        server: &Session,
-        table: &str,
-        columns: &str,
-        kept: i64,
-    ) -> Result<usize, StoreError> {
-        let after = match table {
+    fn copy(&self, server: &Session, table: &Table, kept: i64) -> Result<usize, StoreError> {
+        let after = match table.name {
             "change" => "seq > ?1",
             "number" => "part_id IN (SELECT part_id FROM part WHERE turn > ?1)",
             // Of those that are at an end only what was open before is news.
             "hold" => "turn > ?1 AND (?1 >= 0 OR state = 'open')",
             _ => "turn > ?1",
         };
-        let width = columns.split(',').count();
-        let places: Vec<String> = (1..=width).map(|at| format!("?{at}")).collect();
-        let put =
-            format!("INSERT OR REPLACE INTO {table} ({columns}) VALUES ({})", places.join(", "));
+        let put = table.replace();
         let mut rows = 0;
         server.each(
-            &format!("SELECT {columns} FROM {table} WHERE {after}"),
+            &table.rows_where(after),
             values![kept],
-            |row| (0..width).map(|at| row.kept(at)).collect::<Result<Vec<Kept>, _>>(),
+            |row| table.read(row),
             |row| {
                 rows += 1;
                 let row: Vec<Value<'_>> = row.iter().map(Kept::value).collect();
-                if table == "part" {
+                if table.name == "part" {
                     self.session.run(sql!("numbers_drop"), &row[..1])?;
                 }
                 self.session.run(&put, &row).map(drop)
@@ -239,15 +231,20 @@ impl Near {
     }
 }
 
+/// The tables that are looked up, each after those it points to.
+fn looked_up() -> impl Iterator<Item = &'static Table> {
+    TABLES.iter().filter(|table| LOOKED_UP.contains(&table.name))
+}
+
 /// The turn of the server, and the last that is borne by a row of each table.
 fn newest_turns(server: &Session) -> Result<Vec<i64>, StoreError> {
-    let newest = TABLES.map(|(table, _)| match table {
+    let newest = looked_up().map(|table| match table.name {
         "change" => ", COALESCE((SELECT MAX(seq) FROM change), 0)".to_owned(),
         "number" => ", COALESCE((SELECT MAX(turn) FROM part), 0)".to_owned(),
-        _ => format!(", COALESCE((SELECT MAX(turn) FROM {table}), 0)"),
+        table => format!(", COALESCE((SELECT MAX(turn) FROM {table}), 0)"),
     });
-    let query = format!("SELECT s.turn{} FROM shop s", newest.concat());
-    server.one(&query, &[], |row| (0..=TABLES.len()).map(|at| row.get(at)).collect())
+    let query = format!("SELECT s.turn{} FROM shop s", newest.collect::<String>());
+    server.one(&query, &[], |row| (0..=LOOKED_UP.len()).map(|at| row.get(at)).collect())
 }
 
 /// The turn that the copy has, and when it was what the server had; `None` before it has any.

@@ -168,7 +168,7 @@ impl Line {
     }
 
     /// Waits until the server tells of a turn, `most` at the longest; whether it did. Nothing is sent.
-    pub fn wait_for_turn(&self, most: Duration) -> Result<bool, StoreError> {
+    pub fn hears_of_turn(&self, most: Duration) -> Result<bool, StoreError> {
         let state = &mut *self.state.borrow_mut();
         let gone = || self.server.out_of_reach("the line was lost");
         let client = state.client.as_mut().ok_or_else(gone)?;

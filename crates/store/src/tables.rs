@@ -4,7 +4,7 @@ use crate::StoreError;
 use crate::engine::{Kept, Row};
 
 /// A table of the store, the same on every engine.
-pub(super) struct Table {
+pub(crate) struct Table {
     pub name: &'static str,
     /// The columns its rows are in order by; no two rows share them.
     order: &'static str,
@@ -26,7 +26,7 @@ macro_rules! tables {
 
 /// Every table with records of the shop, each after those it points to.
 #[rustfmt::skip]
-pub(super) const TABLES: &[Table] = tables! {
+pub(crate) const TABLES: &[Table] = tables! {
     branch false by "branch_id": branch_id name folded;
     branch_way false by "one_id, two_id": one_id two_id minutes minor;
     bin true by "bin_id": bin_id name folded aisle description holds_most branch_id;
@@ -79,11 +79,29 @@ impl Table {
     }
 
     fn rows(&self) -> String {
-        format!("SELECT {} FROM {} ORDER BY {}", self.columns.join(", "), self.name, self.order)
+        format!("{} ORDER BY {}", self.all(), self.order)
+    }
+
+    /// Its rows for which `condition` holds, in any order.
+    pub fn rows_where(&self, condition: &str) -> String {
+        format!("{} WHERE {condition}", self.all())
+    }
+
+    fn all(&self) -> String {
+        format!("SELECT {} FROM {}", self.columns.join(", "), self.name)
     }
 
     /// The statement that puts so many rows.
     pub fn insert(&self, rows: usize) -> String {
+        format!("INSERT INTO {}", self.values(rows))
+    }
+
+    /// The statement that puts a row into a file, in the place of the one that was there.
+    pub fn replace(&self) -> String {
+        format!("INSERT OR REPLACE INTO {}", self.values(1))
+    }
+
+    fn values(&self, rows: usize) -> String {
         let width = self.columns.len();
         let row = |row| {
             let values: Vec<_> = (1..=width).map(|at| format!("?{}", row * width + at)).collect();
@@ -91,7 +109,7 @@ impl Table {
         };
         let rows: Vec<_> = (0..rows).map(row).collect();
         let columns = self.columns.join(", ");
-        format!("INSERT INTO {} ({columns}) VALUES {}", self.name, rows.join(", "))
+        format!("{} ({columns}) VALUES {}", self.name, rows.join(", "))
     }
 
     /// What makes a server number new rows after those that are there, when it numbers them.
