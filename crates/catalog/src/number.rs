@@ -61,9 +61,26 @@ fn latin_look(c: char) -> impl Iterator<Item = char> {
 pub const LOOK_ALIKES: [&str; 10] =
     ["0OQD", "1IL7", "8B3", "5S", "2Z", "6G", "4A", "UV", "CG", "MN"];
 
+/// For each ASCII character the classes of [`LOOK_ALIKES`] it is in, a bit a class.
+const LOOK_CLASSES: [u16; 128] = {
+    let mut classes = [0; 128];
+    let mut class = 0;
+    while class < LOOK_ALIKES.len() {
+        let letters = LOOK_ALIKES[class].as_bytes();
+        let mut at = 0;
+        while at < letters.len() {
+            classes[letters[at] as usize] |= 1 << class;
+            at += 1;
+        }
+        class += 1;
+    }
+    classes
+};
+
 /// Whether `a` and `b` (folded) are read for one another.
 pub fn look_alike(a: char, b: char) -> bool {
-    a != b && LOOK_ALIKES.iter().any(|class| class.contains(a) && class.contains(b))
+    let classes = |c: char| LOOK_CLASSES.get(c as usize).copied().unwrap_or(0);
+    a != b && classes(a) & classes(b) != 0
 }
 
 /// Returns `folded` with every look-alike replaced by one character of its class, so that numbers

@@ -12,8 +12,8 @@ use tantivy::{
     DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED, TantivyDocument, Term,
 };
 
-use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
-use crate::schema::Fields;
+use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk, last_few};
+use crate::schema::{END, Fields};
 use crate::{Index, IndexError};
 
 /// How a hit matches what was typed.
@@ -100,9 +100,9 @@ impl Index {
     }
 }
 
-/// Turns a number around: its end is then where a dictionary begins.
-pub(crate) fn backwards(folded: &str) -> String {
-    folded.chars().rev().collect()
+/// A piece that a number ends with, as its threes have it.
+fn ended(piece: &str) -> String {
+    format!("{piece}{END}")
 }
 
 /// Folds what was typed, keeping `?` and `*`.
@@ -180,23 +180,22 @@ impl Search<'_> {
             }
         }
         if let Some(pattern) = pattern {
-            self.walk(self.fields.number, &Walk::new(pattern, most), judge)?;
+            self.walk(&Walk::new(pattern, most), judge)?;
         }
-        self.beginning(self.fields.number, folded, judge)?;
-        self.beginning(self.fields.back, &backwards(folded), judge)?;
+        self.beginning(folded, judge)?;
+        self.inside(&[&ended(folded)], judge)?;
         self.inside(&[folded], judge)
     }
 
-    /// Numbers two edits away. One half or the other holds no more than one of them: each half is
-    /// walked from its own end, which visits far less than a walk for both edits anywhere.
+    /// Numbers two edits away. Both are before the last few characters, which then stand at the
+    /// number's end, or no more than one is: a walk for one edit so far visits far less than a walk
+    /// for two anywhere.
     fn far(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
         let most = 2 * EDIT;
         let judge: Judge = &|number| legible(folded, Some(pattern), most, number);
-        let half = folded.len() / 2;
-        self.walk(self.fields.number, &Walk::halved(pattern, most, half), judge)?;
-        let Some(pattern) = Pattern::new(&backwards(folded)) else { return Ok(()) };
-        let half = folded.len() - half + 1;
-        self.walk(self.fields.back, &Walk::halved(&pattern, most, half), judge)
+        let (first, last) = folded.split_at(last_few(folded));
+        self.walk(&Walk::halved(pattern, most, first.len() + 1), judge)?;
+        self.inside(&[&ended(last)], judge)
     }
 
     /// What is legible, in its places.
@@ -206,25 +205,23 @@ impl Search<'_> {
             return Ok(());
         }
         let most = (marks * usize::from(WILD)).min(200) as Tenths + WORN_SLACK;
-        let runs: Vec<&str> = folded.split(['?', '*']).filter(|run| run.len() >= 3).collect();
+        let marked = ended(folded);
+        let runs: Vec<&str> = marked.split(['?', '*']).filter(|run| run.len() >= 3).collect();
         let judge: Judge = &|number| {
             let cost = pattern.cost(number.as_bytes());
             (cost <= most).then_some((cost, How::Worn))
         };
-        // Without a beginning a walk would visit every number there is.
-        let [begins, ends] = [!folded.starts_with('*'), !folded.ends_with('*')];
-        if !begins && ends {
-            let Some(pattern) = Pattern::new(&backwards(folded)) else { return Ok(()) };
-            self.walk(self.fields.back, &Walk::new(&pattern, most), judge)
-        } else if begins || runs.is_empty() {
-            self.walk(self.fields.number, &Walk::new(pattern, most), judge)
-        } else {
-            self.inside(&runs, judge)
+        let found = self.hits.len();
+        if folded.starts_with('*') && !runs.is_empty() {
+            self.inside(&runs, judge)?;
         }
+        // Without a beginning a walk visits every number there is.
+        if self.hits.len() == found { self.walk(&Walk::new(pattern, most), judge) } else { Ok(()) }
     }
 
     /// Walks the dictionaries of numbers and keeps the nearest.
-    fn walk(&mut self, field: Field, walk: &Walk, judge: Judge) -> Result<(), IndexError> {
+    fn walk(&mut self, walk: &Walk, judge: Judge) -> Result<(), IndexError> {
+        let field = self.fields.number;
         let mut nearest: BinaryHeap<((Tenths, usize), usize, Vec<u8>)> = BinaryHeap::new();
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let index = segment.inverted_index(field)?;
@@ -254,7 +251,8 @@ impl Search<'_> {
     }
 
     /// Numbers that begin with `folded`.
-    fn beginning(&mut self, field: Field, folded: &str, judge: Judge) -> Result<(), IndexError> {
+    fn beginning(&mut self, folded: &str, judge: Judge) -> Result<(), IndexError> {
+        let field = self.fields.number;
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let index = segment.inverted_index(field)?;
             let mut terms = index.terms().range().ge(folded).into_stream()?;
@@ -267,7 +265,7 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Numbers that have every three characters in a row of `runs`.
+    /// Numbers that have every three characters in a row of `runs`, of which there are some.
     fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<(), IndexError> {
         let grams: HashSet<String> = runs
             .iter()

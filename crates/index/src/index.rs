@@ -1,6 +1,6 @@
 //! How is the index opened, built and kept in step with the store?
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -11,20 +11,28 @@ use binwright_fit::kin;
 use binwright_fit::table::{Table, stem_hash};
 use tantivy::columnar::Column;
 use tantivy::indexer::{NoMergePolicy, UserOperation};
-use tantivy::{IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher};
+use tantivy::query::Query;
+use tantivy::query::doc_predicate_query::{DocPredicateQuery, FunctionPredicate};
+use tantivy::schema::document::Document;
+use tantivy::{
+    DocId, IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher,
+    SegmentReader,
+};
 
 use crate::columns::{self, Shelf};
 use crate::lending;
 use crate::mark::{KindMark, Mark, measures_of};
 use crate::schema::{self, Fields};
+use crate::sheet::Sheet;
 use crate::{Entry, IndexError};
 
 /// Counts up when the documents are laid down otherwise.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 /// What the writer may hold before it flushes a segment; the true peak is about twice that.
 const BUDGET_BYTES: usize = 50_000_000;
-/// Documents handed to the writer at a time: one by one, the hand-over costs more than the making.
-const BATCH: usize = 256;
+/// Parts handed to the writer at a time. One by one, handing over costs more than laying down;
+/// and ten thousand batches may wait for their turn.
+const BATCH: usize = 8;
 /// Small blocks: a hit reads one number, not a page of them.
 const BLOCK_BYTES: usize = 2_048;
 
@@ -35,7 +43,7 @@ pub struct Index {
     reader: IndexReader,
     /// The store's ids, a column a segment: opening one is dear, reading it is not.
     pub(crate) parts: Vec<Column<u64>>,
-    pub(crate) fields: Fields,
+    pub(crate) fields: Arc<Fields>,
     mark: Mark,
 }
 
@@ -80,7 +88,7 @@ impl Index {
         let settings = IndexSettings { docstore_blocksize: BLOCK_BYTES, ..Default::default() };
         let made = IndexBuilder::new().schema(schema).settings(settings).create_in_dir(&own)?;
         let mark = Mark { version: version.clone(), ..Mark::default() };
-        let mut writer: IndexWriter = made.writer_with_num_threads(1, BUDGET_BYTES)?;
+        let mut writer: IndexWriter<Sheet> = made.writer_with_num_threads(1, BUDGET_BYTES)?;
         commit(&mut writer, &mark)?;
         drop(writer);
         Self::open_as_is(dir, &own, &version)
@@ -99,7 +107,7 @@ impl Index {
         }
         let reader = inner.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
         let parts = parts_of(&reader)?;
-        Ok(Self { dir: dir.to_owned(), inner, reader, parts, fields, mark })
+        Ok(Self { dir: dir.to_owned(), inner, reader, parts, fields: Arc::new(fields), mark })
     }
 
     /// The number of the store's last change that is in; 0 when nothing is.
@@ -194,15 +202,15 @@ impl Index {
             };
             let claims = lending::claims(&table, &found);
             drop(table);
-            for (entries, claims) in entries.chunks(BATCH).zip(claims.chunks(BATCH)) {
-                let documents = entries.iter().zip(claims).map(|(entry, claims)| {
-                    UserOperation::Add(self.fields.document(entry, claims, last_change))
-                });
-                writer.run(documents).map_err(IndexError::from)?;
+            let rows = entries.len() as u64;
+            let mut sheets = entries.into_iter().zip(claims).map(|(entry, claims)| {
+                UserOperation::Add(Sheet::new(&self.fields, entry, claims, last_change))
+            });
+            while sheets.len() > 0 {
+                writer.run(sheets.by_ref().take(BATCH)).map_err(IndexError::from)?;
             }
             let weights = (gaps == Gaps::Lent).then_some(weights);
             let measures = measures_of(kind);
-            let rows = entries.len() as u64;
             let own = KindMark { measures, weights, rows, ..KindMark::default() };
             mark.kinds.insert(kind.key.clone(), own);
         }
@@ -223,7 +231,7 @@ impl Index {
         &mut self,
         kinds: &Kinds,
         last_change: u64,
-        changed: &[Entry],
+        changed: Vec<Entry>,
         removed: &[u64],
     ) -> Result<(), IndexError> {
         let _turn = turn(&self.dir)?;
@@ -231,21 +239,23 @@ impl Index {
         if self.last_change() > last_change {
             return Ok(());
         }
-        let claims = self.claims_of(kinds, changed, removed)?;
-        let mut writer = self.writer()?;
-        for part in removed.iter().chain(changed.iter().map(|entry| &entry.part)) {
-            writer.delete_term(self.fields.part_term(*part));
-        }
-        for (entry, claims) in changed.iter().zip(claims) {
-            writer.add_document(self.fields.document(entry, &claims, last_change))?;
-        }
+        let gone: BTreeSet<u64> =
+            removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
+        let claims = self.claims_of(kinds, &changed, &gone)?;
         let mut mark = Mark { last_change, ..self.mark.clone() };
-        for (key, places) in by_kind(changed) {
+        for (key, places) in by_kind(&changed) {
             let Some(kind) = kinds.get(key) else { continue };
             let fresh = || KindMark { measures: measures_of(kind), ..KindMark::default() };
             let own = mark.kinds.entry(key.to_owned()).or_insert_with(fresh);
             own.since += places.len() as u64;
             own.unsought |= places.len() > KindMark::SOUGHT_MAX;
+        }
+        let mut writer = self.writer()?;
+        if !self.is_empty() {
+            writer.delete_query(with_parts(gone))?;
+        }
+        for (entry, claims) in changed.into_iter().zip(claims) {
+            writer.add_document(Sheet::new(&self.fields, entry, claims, last_change))?;
         }
         commit(&mut writer, &mark)?;
         writer.wait_merging_threads()?;
@@ -274,20 +284,18 @@ impl Index {
         self.reader.searcher()
     }
 
-    fn writer(&self) -> Result<IndexWriter, IndexError> {
+    fn writer(&self) -> Result<IndexWriter<Sheet>, IndexError> {
         Ok(self.inner.writer_with_num_threads(1, BUDGET_BYTES)?)
     }
 
-    /// Returns the relatives that each changed part claims among the parts that stay and the
-    /// changed ones, in the order of `changed`.
+    /// Returns the relatives that each changed part claims among the parts that stay, which are
+    /// not in `gone`, and the changed ones, in the order of `changed`.
     fn claims_of(
         &self,
         kinds: &Kinds,
         changed: &[Entry],
-        removed: &[u64],
+        gone: &BTreeSet<u64>,
     ) -> Result<Vec<Vec<u64>>, IndexError> {
-        let gone: HashSet<u64> =
-            removed.iter().copied().chain(changed.iter().map(|entry| entry.part)).collect();
         let mut claims = vec![Vec::new(); changed.len()];
         for (key, places) in by_kind(changed) {
             if places.len() > KindMark::SOUGHT_MAX {
@@ -296,7 +304,7 @@ impl Index {
             let Some(kind) = kinds.get(key) else { continue };
             let shelf = self.load(kind)?;
             let Some(weights) = shelf.weights else { continue };
-            let mut table = without(&shelf.table, kind, &gone);
+            let mut table = without(&shelf.table, kind, gone);
             let first = table.len() as u32;
             for &at in &places {
                 push(&mut table, &changed[at]);
@@ -331,12 +339,23 @@ fn parts_of(reader: &IndexReader) -> Result<Vec<Column<u64>>, IndexError> {
     Ok(segments.map(|segment| segment.fast_fields().u64("part")).collect::<Result<_, _>>()?)
 }
 
+/// Matches the documents of `parts`, reading the column of ids: it is cheaper to keep than a
+/// dictionary of them.
+fn with_parts(parts: BTreeSet<u64>) -> Box<dyn Query> {
+    let parts = Arc::new(parts);
+    let of_segment = move |segment: &SegmentReader| {
+        let (parts, ids) = (Arc::clone(&parts), segment.fast_fields().u64("part")?);
+        Ok(move |row: DocId| ids.first(row).is_some_and(|id| parts.contains(&id)))
+    };
+    Box::new(DocPredicateQuery::from(FunctionPredicate::from(of_segment)))
+}
+
 fn mark_of(index: &tantivy::Index) -> Result<Mark, IndexError> {
     let payload = index.load_metas()?.payload.unwrap_or_default();
     serde_json::from_str(&payload).map_err(|error| IndexError::Damaged(error.to_string()))
 }
 
-fn commit(writer: &mut IndexWriter, mark: &Mark) -> Result<(), IndexError> {
+fn commit<D: Document>(writer: &mut IndexWriter<D>, mark: &Mark) -> Result<(), IndexError> {
     let payload = serde_json::to_string(mark).map_err(io::Error::from)?;
     let mut commit = writer.prepare_commit()?;
     commit.set_payload(&payload);
@@ -345,7 +364,7 @@ fn commit(writer: &mut IndexWriter, mark: &Mark) -> Result<(), IndexError> {
 }
 
 /// Joins all segments: a dictionary is then walked once, not once a segment.
-fn merge_all(index: &tantivy::Index, mut writer: IndexWriter) -> Result<(), IndexError> {
+fn merge_all(index: &tantivy::Index, mut writer: IndexWriter<Sheet>) -> Result<(), IndexError> {
     let segments = index.searchable_segment_ids()?;
     if segments.len() > 1 {
         writer.merge(&segments).wait()?;
@@ -368,7 +387,7 @@ fn push(table: &mut Table, entry: &Entry) {
     table.push(entry.part, entry.group, stem_hash(&entry.house), &entry.values, &entry.points);
 }
 
-fn without(table: &Table, kind: &Kind, gone: &HashSet<u64>) -> Table {
+fn without(table: &Table, kind: &Kind, gone: &BTreeSet<u64>) -> Table {
     let mut kept = Table::new(kind);
     let mut values = Vec::with_capacity(table.columns.len());
     for row in (0..table.len()).filter(|&row| !gone.contains(&table.parts[row])) {

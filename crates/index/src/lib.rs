@@ -14,6 +14,7 @@ mod index;
 mod lending;
 mod mark;
 mod schema;
+mod sheet;
 
 pub use columns::Shelf;
 pub use entry::Entry;

@@ -221,14 +221,14 @@ fn a_kill_between_store_and_index_is_mended_by_the_tail() {
     drop(index);
     let mut index = Index::open(folder.path(), 1).unwrap();
     assert_eq!((index.last_change(), index.len()), (7, 12));
-    let changed = [later[1].clone(), later[11].clone()];
-    index.apply(&kinds, 9, &changed, &[7]).unwrap();
+    let changed = vec![later[1].clone(), later[11].clone()];
+    index.apply(&kinds, 9, changed.clone(), &[7]).unwrap();
     assert_eq!(index.last_change(), 9);
     assert_eq!(answers(&index), answers(&from_nothing), "the tail gives what a rebuild gives");
 
-    index.apply(&kinds, 9, &changed, &[7]).unwrap();
+    index.apply(&kinds, 9, changed.clone(), &[7]).unwrap();
     assert_eq!(index.len(), 12, "twice is once");
-    index.apply(&kinds, 8, &entries(), &[]).unwrap();
+    index.apply(&kinds, 8, entries(), &[]).unwrap();
     assert_eq!(index.last_change(), 9, "what is older than the index is passed over");
     assert_eq!(answers(&index), answers(&from_nothing));
     let reopened = Index::open(folder.path(), 1).unwrap();
@@ -238,7 +238,7 @@ fn a_kill_between_store_and_index_is_mended_by_the_tail() {
 #[test]
 fn a_removed_part_is_not_found() {
     let (_folder, mut index) = built(&entries());
-    index.apply(&kinds(), 8, &[], &[1, 4]).unwrap();
+    index.apply(&kinds(), 8, Vec::new(), &[1, 4]).unwrap();
     assert_eq!(index.len(), 10);
     for text in ["KR104771", "KR10477*", "TZ882105", "5501", "six diodes"] {
         let hits = index.find(text, 10).unwrap();
@@ -399,7 +399,7 @@ fn a_changed_part_changes_its_relatives_and_no_others() {
     let before = kin_of(&index, "rectifier-plate");
     // Part 1 turns out to be of the family of 296 to 300.
     parts[0] = Entry { part: 1, group: 1, ..parts[299].clone() };
-    index.apply(&kinds, 8, &parts[..1], &[]).unwrap();
+    index.apply(&kinds, 8, parts[..1].to_vec(), &[]).unwrap();
     let after = kin_of(&index, "rectifier-plate");
     let touches = |pair: &&(u64, u64, String)| pair.0 == 1 || pair.1 == 1;
     assert!(before.iter().filter(touches).all(|pair| pair.1 <= 5), "it had its old family");
@@ -409,7 +409,7 @@ fn a_changed_part_changes_its_relatives_and_no_others() {
         kin.iter().filter(|pair| !touches(pair)).cloned().collect()
     };
     assert_eq!(others(&before), others(&after));
-    index.apply(&kinds, 9, &[], &[296]).unwrap();
+    index.apply(&kinds, 9, Vec::new(), &[296]).unwrap();
     assert!(kin_of(&index, "rectifier-plate").iter().all(|pair| pair.0 != 296 && pair.1 != 296));
 }
 
@@ -419,9 +419,9 @@ fn a_kind_that_grew_much_is_due_for_new_relatives() {
     let parts = families(&kinds);
     let (_folder, mut index) = built(&[]);
     assert!(index.stale(&kinds).is_empty());
-    index.apply(&kinds, 8, &parts[..100], &[]).unwrap();
+    index.apply(&kinds, 8, parts[..100].to_vec(), &[]).unwrap();
     assert!(index.stale(&kinds).is_empty(), "a hundred are sought one by one");
-    index.apply(&kinds, 9, &parts, &[]).unwrap();
+    index.apply(&kinds, 9, parts.clone(), &[]).unwrap();
     let due: Vec<_> = index.stale(&kinds).iter().map(|kind| kind.key.as_str()).collect();
     assert_eq!(due, ["rectifier-plate"]);
     assert_eq!(index.len(), 300, "they are found all the same");

@@ -186,7 +186,7 @@ impl Shop {
             self.build(&stale, at)?;
         }
         let entries = self.entries(&changed)?;
-        Ok(self.index.apply(&self.kinds, seq, &entries, &[])?)
+        Ok(self.index.apply(&self.kinds, seq, entries, &[])?)
     }
 
     /// Has what others do on the shop's server come to this desk by itself from now on, as long as the
