@@ -55,7 +55,7 @@ const ZEROS: Tenths = 2;
 const WORDS: Tenths = 9;
 /// With what is not legible, two characters may be misread.
 const WORN_SLACK: Tenths = 2 * LOOK_ALIKE;
-/// Candidates looked into for a piece or for words, a segment.
+/// Parts looked into for a piece or for words, a segment.
 const LOOKS_MAX: usize = 400;
 
 impl Index {
@@ -276,7 +276,8 @@ impl Search<'_> {
             .collect();
         let terms: Vec<Term> =
             grams.iter().map(|gram| Term::from_field_text(self.fields.gram, gram)).collect();
-        self.all_of(&terms, judge)
+        // The nearest may come last.
+        self.all_of(&terms, LOOKS_MAX, judge)
     }
 
     /// Parts whose description has every word of `text`; the last may be a word's beginning.
@@ -291,7 +292,7 @@ impl Search<'_> {
         }
         let terms: Vec<Term> =
             words.iter().map(|word| Term::from_field_text(self.fields.word, word)).collect();
-        self.all_of(&terms, &|_| Some((WORDS, How::Words)))
+        self.all_of(&terms, self.limit, &|_| Some((WORDS, How::Words)))
     }
 
     /// The first word in the catalogue that begins with `word`: itself, when it is one.
@@ -308,9 +309,9 @@ impl Search<'_> {
         Ok(first)
     }
 
-    /// Looks into the parts that have all of `terms`.
-    fn all_of(&mut self, terms: &[Term], judge: Judge) -> Result<(), IndexError> {
-        let enough = self.hits.len() + self.limit;
+    /// Looks into the parts that have all of `terms`, until `wanted` of them are hits.
+    fn all_of(&mut self, terms: &[Term], wanted: usize, judge: Judge) -> Result<(), IndexError> {
+        let enough = self.hits.len() + wanted;
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let mut lists = Vec::with_capacity(terms.len());
             for term in terms {

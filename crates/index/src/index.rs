@@ -32,7 +32,7 @@ const FORMAT: u32 = 2;
 const BUDGET_BYTES: usize = 50_000_000;
 /// Parts handed to the writer at a time. One by one, handing over costs more than laying down;
 /// and ten thousand batches may wait for their turn.
-const BATCH: usize = 8;
+const BATCH: usize = 64;
 /// Small blocks: a hit reads one number, not a page of them.
 const BLOCK_BYTES: usize = 2_048;
 

@@ -81,31 +81,30 @@ impl<'a> Value<'a> for Leaf<'a> {
 
 impl Document for Sheet {
     type Value<'a> = Leaf<'a>;
-    type FieldsValuesIter<'a> = Box<dyn Iterator<Item = (Field, Leaf<'a>)> + 'a>;
+    type FieldsValuesIter<'a> = std::vec::IntoIter<(Field, Leaf<'a>)>;
 
     /// In the order of the schema: the index sorts them otherwise.
     fn iter_fields_and_values(&self) -> Self::FieldsValuesIter<'_> {
         use Leaf::{Real, Text, Whole};
         let Self { fields, entry, numbers, .. } = self;
-        let numbers = || numbers.iter();
         let measures = fields.measures.iter().zip(&entry.values);
+        let mut values = Vec::with_capacity(8 + 4 * numbers.len() + entry.values.len());
+        values.push((fields.kind, Text(&entry.kind)));
+        values.extend(numbers.iter().map(|number| (fields.number, Text(number.folded()))));
+        values.extend(numbers.iter().filter_map(|n| Some((fields.bare, Text(n.bare()?)))));
+        values.extend(numbers.iter().map(|number| (fields.gram, Text(&number.marked))));
+        values.extend([
+            (fields.word, Text(&entry.words)),
+            (fields.part, Whole(entry.part)),
+            (fields.group, Whole(entry.group)),
+            (fields.stem, Whole(self.stem)),
+            (fields.stamp, Whole(self.stamp)),
+        ]);
+        values.extend(numbers.iter().map(|number| (fields.typed, Text(&number.typed))));
+        values.extend(entry.points.iter().map(|point| (fields.points, Whole(point.0))));
+        values.extend(self.kin.iter().map(|relative| (fields.kin, Whole(*relative))));
         let known = measures.filter(|(_, value)| !value.is_nan());
-        Box::new(
-            iter::once((fields.kind, Text(&entry.kind)))
-                .chain(numbers().map(|number| (fields.number, Text(number.folded()))))
-                .chain(numbers().filter_map(|number| Some((fields.bare, Text(number.bare()?)))))
-                .chain(numbers().map(|number| (fields.gram, Text(&number.marked))))
-                .chain([
-                    (fields.word, Text(&entry.words)),
-                    (fields.part, Whole(entry.part)),
-                    (fields.group, Whole(entry.group)),
-                    (fields.stem, Whole(self.stem)),
-                    (fields.stamp, Whole(self.stamp)),
-                ])
-                .chain(numbers().map(|number| (fields.typed, Text(&number.typed))))
-                .chain(entry.points.iter().map(|point| (fields.points, Whole(point.0))))
-                .chain(self.kin.iter().map(|relative| (fields.kin, Whole(*relative))))
-                .chain(known.map(|(field, value)| (*field, Real(*value)))),
-        )
+        values.extend(known.map(|(field, value)| (*field, Real(*value))));
+        values.into_iter()
     }
 }
