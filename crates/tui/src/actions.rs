@@ -3,6 +3,7 @@
 
 use binwright_shop::stock::by_hand::Deed;
 use serde::Deserialize;
+use tui_input::InputRequest;
 
 /// Where a key counts. A key that the context has no use for is looked up in [`Context::Everywhere`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
@@ -75,6 +76,22 @@ pub enum Act {
     Loose,
     RolePart,
     WhileInThere,
+}
+
+impl Act {
+    /// What it does to a line that is typed; `None` for what is no editing.
+    pub fn editing(self) -> Option<InputRequest> {
+        Some(match self {
+            Self::Left => InputRequest::GoToPrevChar,
+            Self::Right => InputRequest::GoToNextChar,
+            Self::Start => InputRequest::GoToStart,
+            Self::End => InputRequest::GoToEnd,
+            Self::Rub => InputRequest::DeletePrevChar,
+            Self::RubAhead => InputRequest::DeleteNextChar,
+            Self::RubWord => InputRequest::DeletePrevWord,
+            _ => return None,
+        })
+    }
 }
 
 /// One line of the table.

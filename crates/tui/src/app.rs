@@ -37,7 +37,7 @@ pub struct Todo {
 
 /// All screens.
 pub struct App {
-    /// Each at its place.
+    /// Each at its place; one at least.
     desks: Vec<Box<dyn Desk>>,
     /// The desks, while the offer stands in their place.
     behind: Vec<Box<dyn Desk>>,
@@ -54,7 +54,8 @@ pub struct App {
     parts: u64,
     /// How old the stock is that is shown, while the shop's server is out of reach.
     away: Option<StockAge>,
-    note: Option<(String, Role)>,
+    /// What is said in the last line, until the next key.
+    note: Option<String>,
     /// Page of the keys screen, while it is shown.
     keys_page: Option<usize>,
 }
@@ -65,8 +66,8 @@ impl App {
         Self {
             desks: vec![
                 Box::new(Counter::new(keys.clone(), history)),
-                Box::<Bench>::default(),
-                Box::<Buying>::default(),
+                Box::new(Bench::new(keys.clone())),
+                Box::new(Buying::new(keys.clone())),
             ],
             behind: Vec::new(),
             at: 0,
@@ -171,12 +172,13 @@ impl App {
         self.desks.iter().chain(&self.behind).filter_map(|desk| desk.unkept())
     }
 
-    fn fitted(&self, place: usize) -> Option<&dyn Desk> {
-        self.desks.get(place).map(AsRef::as_ref)
+    fn context(&self) -> Context {
+        self.desks[self.at].context()
     }
 
-    fn context(&self) -> Context {
-        self.fitted(self.at).map_or(Context::List, Desk::context)
+    /// The key of an act that counts on every screen.
+    fn key_of(&self, act: Act) -> String {
+        self.keys.of(Context::Everywhere, act)
     }
 
     fn press(&mut self, key: Key) -> Vec<Todo> {
@@ -195,17 +197,16 @@ impl App {
         }
         match act {
             Some(Act::Keys) => self.keys_page = Some(0),
-            Some(act @ Act::Desk(desk)) if self.fitted(desk).is_some() => {
+            Some(act @ Act::Desk(desk)) if desk < self.desks.len() => {
                 self.at = desk;
                 return self.tell(desk, Msg::Act(act));
             }
             Some(Act::Desk(_)) => {
-                self.note = Some(("that desk opens with a shop".to_owned(), Role::Plain));
+                self.note = Some("that desk opens with a shop".to_owned());
             }
             Some(act @ (Act::Guide | Act::Points | Act::Slip | Act::TakeBack)) if self.at > 0 => {
-                let (key, counter) = (self.keys.of(act), self.keys.of(Act::Desk(0)));
-                let text = format!("{key} is a key of the counter: {counter} goes there");
-                self.note = Some((text, Role::Plain));
+                let [key, counter] = [act, Act::Desk(0)].map(|act| self.key_of(act));
+                self.note = Some(format!("{key} is a key of the counter: {counter} goes there"));
             }
             Some(act @ (Act::Leave | Act::Redraw)) => {
                 let effect = if act == Act::Leave { Effect::Leave } else { Effect::Redraw };
@@ -227,8 +228,13 @@ impl App {
         let mut todo = Vec::with_capacity(effects.len());
         for effect in effects {
             match effect {
-                Effect::Say(text) => self.note = Some((text, Role::Plain)),
-                effect => todo.push(Todo { desk, effect }),
+                Effect::Say(text) => self.note = Some(text),
+                effect => {
+                    if let Effect::Copy(text) = &effect {
+                        self.note = Some(format!("{text} sent to the terminal's clipboard"));
+                    }
+                    todo.push(Todo { desk, effect });
+                }
             }
         }
         todo
@@ -258,21 +264,21 @@ impl App {
         }
         if let Some(page) = self.keys_page {
             self.keys_screen(frame, desk, page);
-        } else if let Some(shown) = self.fitted(self.at) {
-            shown.view(frame, desk, self.theme);
+        } else {
+            self.desks[self.at].view(frame, desk, self.theme);
         }
-        if let Some((note, role)) = &self.note {
+        if let Some(note) = &self.note {
             let last = Rect { y: area.bottom() - 1, height: 1, ..area };
             let text = cut(note, last.width.into(), self.theme);
             frame.render_widget(Clear, last);
-            frame.render_widget(Paragraph::new(Line::styled(text, self.theme.style(*role))), last);
+            frame.render_widget(Paragraph::new(text), last);
         }
     }
 
     fn head(&self, width: usize) -> Line<'static> {
-        let mut right = vec![Span::raw(format!("{} keys", self.keys.of(Act::Keys)))];
+        let mut right = vec![Span::raw(format!("{} keys", self.key_of(Act::Keys)))];
         for (at, desk) in self.desks.iter().enumerate() {
-            let name = format!("{} {}", self.keys.of(Act::Desk(at)), desk.name());
+            let name = format!("{} {}", self.key_of(Act::Desk(at)), desk.name());
             let here = at == self.at;
             let text = if here { format!("  [{name}]") } else { format!("   {name} ") };
             right.push(Span::styled(
@@ -312,7 +318,7 @@ impl App {
                 .collect();
             frame.render_widget(Paragraph::new(column), place);
         }
-        let turn = format!("{} {}", self.keys.of(Act::PageDown), self.keys.of(Act::PageUp));
+        let turn = format!("{} {}", self.key_of(Act::PageDown), self.key_of(Act::PageUp));
         let foot = match pages {
             1 => "Any key goes back.".to_owned(),
             _ => format!("Page {} of {pages}, {turn}; any other key goes back.", page + 1),

@@ -24,6 +24,7 @@ use self::typing::{Typing, What, Wish};
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
+use crate::keys::Keys;
 use crate::theme::Theme;
 use crate::worker::{Answer, Question};
 
@@ -164,6 +165,7 @@ impl Work {
 /// The bench.
 #[derive(Debug, Default)]
 pub struct Bench {
+    keys: Keys,
     kinds: Option<Arc<Kinds>>,
     work: Work,
     aside: Vec<Work>,
@@ -186,6 +188,11 @@ pub struct Bench {
 }
 
 impl Bench {
+    /// The bench that names `keys`, with nothing on it.
+    pub fn new(keys: Keys) -> Self {
+        Self { keys, ..Self::default() }
+    }
+
     fn ask(&mut self, question: Question) -> Vec<Effect> {
         self.asked += 1;
         self.waiting = true;
@@ -421,11 +428,8 @@ impl Bench {
                 return effects;
             }
             Act::Copy => {
-                let Some(number) = self.paper.as_ref().map(|card| card.number.clone()) else {
-                    return Vec::new();
-                };
-                let said = format!("{number} sent to the terminal's clipboard");
-                return vec![Effect::Copy(number), Effect::Say(said)];
+                let made = self.paper.as_ref().map(|card| Effect::Copy(card.number.clone()));
+                return made.into_iter().collect();
             }
             Act::Leave => return vec![Effect::Leave],
             _ => {}

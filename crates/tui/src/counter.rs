@@ -20,7 +20,7 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use tui_input::{Input, InputRequest};
 
-use self::guide::{Guide, Wish};
+use self::guide::Guide;
 use self::points::Points;
 use self::slip::Slip;
 
@@ -121,6 +121,37 @@ enum Aid {
     Slip(Box<Slip>),
 }
 
+/// What an aid wants of the counter.
+#[derive(Debug, PartialEq)]
+enum Wish {
+    /// Nothing.
+    Stay,
+    /// This line in place of the one there is.
+    Line(String),
+    /// That the shop is asked, or does something.
+    Ask(Box<Question>),
+    /// To be closed.
+    Close,
+}
+
+impl Aid {
+    fn typed(&mut self, request: InputRequest) -> Wish {
+        match self {
+            Self::Guide(guide) => guide.typed(request),
+            Self::Points(points) => points.typed(request),
+            Self::Slip(slip) => slip.typed(request),
+        }
+    }
+
+    fn act(&mut self, act: Act) -> Wish {
+        match self {
+            Self::Guide(guide) => guide.act(act),
+            Self::Points(points) => points.act(act),
+            Self::Slip(slip) => slip.act(act),
+        }
+    }
+}
+
 /// The counter.
 #[derive(Debug, Default)]
 pub struct Counter {
@@ -152,7 +183,7 @@ pub struct Counter {
     scroll: usize,
     aid: Option<Aid>,
     /// The slip that was closed, as it was.
-    laid_aside: Option<Aid>,
+    laid_aside: Option<Box<Slip>>,
     /// The line was asked again for what others changed: the cursor stays.
     again: bool,
     /// What was done by slips, the newest last, and how it is taken back; a count is not.
@@ -241,16 +272,8 @@ impl Counter {
     }
 
     fn typed(&mut self, request: InputRequest) -> Vec<Effect> {
-        let wish = match &mut self.aid {
-            Some(Aid::Guide(guide)) => Some(guide.typed(request)),
-            Some(Aid::Points(points)) => Some(points.typed(request)),
-            Some(Aid::Slip(slip)) => {
-                let asks = slip.typed(request);
-                return self.slip_asks(asks);
-            }
-            None => None,
-        };
-        if let Some(wish) = wish {
+        if let Some(aid) = &mut self.aid {
+            let wish = aid.typed(request);
             return self.grant(wish);
         }
         self.history.settle();
@@ -276,15 +299,19 @@ impl Counter {
         self.scroll = 0;
     }
 
-    /// Does what guide or points editor want.
+    /// Does what the aid wants.
     fn grant(&mut self, wish: Wish) -> Vec<Effect> {
         match wish {
             Wish::Stay => Vec::new(),
             Wish::Line(line) => self.put(&line),
-            Wish::Close => {
-                self.aid = None;
-                self.keep()
-            }
+            Wish::Ask(question) => vec![Effect::Ask(0, *question)],
+            Wish::Close => match self.aid.take() {
+                Some(Aid::Slip(slip)) => {
+                    self.laid_aside = Some(slip);
+                    Vec::new()
+                }
+                _ => self.keep(),
+            },
         }
     }
 
@@ -294,39 +321,21 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => self
-                .laid_aside
-                .take()
-                .unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank(self.several_branches)))),
+            Act::Slip => {
+                let blank = || Box::new(Slip::blank(self.several_branches));
+                Aid::Slip(self.laid_aside.take().unwrap_or_else(blank))
+            }
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
     }
 
     fn in_line(&mut self, act: Act) -> Vec<Effect> {
-        let editing = match act {
-            Act::Left => Some(InputRequest::GoToPrevChar),
-            Act::Right => Some(InputRequest::GoToNextChar),
-            Act::Start => Some(InputRequest::GoToStart),
-            Act::End => Some(InputRequest::GoToEnd),
-            Act::Rub => Some(InputRequest::DeletePrevChar),
-            Act::RubAhead => Some(InputRequest::DeleteNextChar),
-            Act::RubWord => Some(InputRequest::DeletePrevWord),
-            _ => None,
-        };
-        if let Some(request) = editing {
+        if let Some(request) = act.editing() {
             return self.typed(request);
         }
-        let wish = match &mut self.aid {
-            Some(Aid::Guide(guide)) => Some(guide.act(act)),
-            Some(Aid::Points(points)) => Some(points.act(act)),
-            Some(Aid::Slip(slip)) => {
-                let asks = slip.act(act);
-                return self.slip_asks(asks);
-            }
-            None => None,
-        };
-        if let Some(wish) = wish {
+        if let Some(aid) = &mut self.aid {
+            let wish = aid.act(act);
             return self.grant(wish);
         }
         match act {
@@ -366,11 +375,8 @@ impl Counter {
             Act::Back if self.whole => self.whole = false,
             Act::Back | Act::Find => (self.in_list, self.whole) = (false, false),
             Act::Copy => {
-                let Some(row) = self.rows.get(self.cursor) else { return Vec::new() };
-                return vec![
-                    Effect::Copy(row.number.clone()),
-                    Effect::Say(format!("{} sent to the terminal's clipboard", row.number)),
-                ];
+                let chosen = self.rows.get(self.cursor);
+                return chosen.map(|row| Effect::Copy(row.number.clone())).into_iter().collect();
             }
             Act::Handle(deed) => {
                 let slip = self
@@ -413,8 +419,8 @@ impl Desk for Counter {
             }
             Msg::Scanned { code, typed } => {
                 if let Some(Aid::Slip(slip)) = &mut self.aid {
-                    let asks = slip.scanned(code, typed);
-                    return self.slip_asks(asks);
+                    let wish = slip.scanned(code, typed);
+                    return self.grant(wish);
                 }
                 for _ in 0..typed {
                     self.typed(InputRequest::DeletePrevChar);

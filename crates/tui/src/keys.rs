@@ -220,10 +220,11 @@ impl Keys {
         &self.shown
     }
 
-    /// The first key of `act`, as a person reads it.
-    pub fn of(&self, act: Act) -> String {
-        let found = self.shown.iter().find(|(action, keys)| action.act == act && !keys.is_empty());
-        found.map_or_else(String::new, |(_, keys)| keys[0].to_string())
+    /// The first key of `act` in `context`, as a person reads it; nothing when it has none there.
+    pub fn of(&self, context: Context, act: Act) -> String {
+        let counts = |place: Context| place == context || place == Context::Everywhere;
+        let mut found = self.shown.iter().filter(|(row, _)| row.act == act && counts(row.context));
+        found.find_map(|(_, keys)| keys.first()).map_or_else(String::new, ToString::to_string)
     }
 }
 
@@ -242,7 +243,7 @@ mod tests {
         assert_eq!(keys.act(Context::List, key("y")), None);
         assert_eq!(keys.act(Context::List, key("f1")), Some(Act::Keys), "the rest stands");
         assert_eq!(keys.act(Context::Line, key("g")), None, "letters are text in the line");
-        assert_eq!(keys.of(Act::Copy), "g");
+        assert_eq!(keys.of(Context::List, Act::Copy), "g");
     }
 
     #[test]

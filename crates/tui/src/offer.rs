@@ -42,6 +42,12 @@ impl Offer {
         Self { place, step: Step::Choose, at: 0, name, line, trouble: None }
     }
 
+    fn typed(&mut self, letter: char) {
+        if self.context() == Context::Line {
+            self.line.handle(InputRequest::InsertChar(letter));
+        }
+    }
+
     fn accept(&mut self) -> Vec<Effect> {
         self.trouble = None;
         match (self.step, self.at) {
@@ -91,10 +97,11 @@ impl Desk for Offer {
             Msg::Act(Act::Down) => self.at = (self.at + 1).min(CHOICES.len() - 1),
             Msg::Act(Act::Accept) => return self.accept(),
             Msg::Act(Act::Back) => (self.step, self.line) = (Step::Choose, Input::default()),
-            Msg::Act(Act::Rub) => drop(self.line.handle(InputRequest::DeletePrevChar)),
-            Msg::Typed(letter) if self.context() == Context::Line => {
-                self.line.handle(InputRequest::InsertChar(letter));
+            Msg::Act(act) => {
+                act.editing().and_then(|request| self.line.handle(request));
             }
+            Msg::Typed(letter) => self.typed(letter),
+            Msg::Pasted(text) => text.chars().for_each(|letter| self.typed(letter)),
             Msg::Answered(_, Answer::Failed(what, hint)) => {
                 self.step = Step::Choose;
                 self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
@@ -114,7 +121,7 @@ impl Desk for Offer {
         lines.push(Line::default());
         for (at, choice) in CHOICES.iter().enumerate() {
             let on = at == self.at;
-            let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+            let mark = theme.pointer(on);
             let style = theme.style(if on { Role::Head } else { Role::Plain });
             lines.push(Line::from(vec![Span::raw(mark), Span::styled(*choice, style)]));
             let place = match at {

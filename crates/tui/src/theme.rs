@@ -70,6 +70,11 @@ impl Theme {
         }
     }
 
+    /// What stands before a row: a mark when the cursor is `on` it.
+    pub fn pointer(self, on: bool) -> &'static str {
+        if on { self.mark("▸ ", "> ") } else { "  " }
+    }
+
     /// `fine`, or `plain` where only ASCII is drawn.
     pub fn mark(self, fine: &'static str, plain: &'static str) -> &'static str {
         if self.ascii { plain } else { fine }

@@ -60,7 +60,7 @@ pub(super) fn list(
         if on {
             row = lines.len();
         }
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = theme.pointer(on);
         let (state, role) = state(benched, card);
         let lead =
             format!("{mark}{} {}", left(&card.code, 5, theme), left(&card.name, name, theme));

@@ -35,7 +35,7 @@ pub(super) fn list(
     let name = NAME.min(width.saturating_sub(wide + 19));
     let row = |(at, finding): (usize, &Finding)| {
         let on = at == chosen;
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = theme.pointer(on);
         let words = format!(
             "{mark}{} {} {}",
             left(&finding.code, 5, theme),

@@ -1,11 +1,13 @@
 //! How does a quote read on the screen, before it is made and after?
 
 use binwright_shop::bench::QuoteCard;
+use ratatui::text::Line;
 
 use super::told::Told;
+use crate::actions::{Act, Context};
+use crate::keys::Keys;
 use crate::text::{left, percent, right, wrapped};
 use crate::theme::{Role, Theme};
-use ratatui::text::Line;
 
 /// What it holds, in one clause.
 pub(super) fn holds(card: &QuoteCard) -> String {
@@ -20,14 +22,14 @@ pub(super) fn holds(card: &QuoteCard) -> String {
     }
 }
 
-pub(super) fn title(card: &QuoteCard, number: Option<&str>) -> String {
+pub(super) fn title(card: &QuoteCard, number: Option<&str>, keys: &Keys) -> String {
     let unit = if card.unit.is_empty() { "unknown unit" } else { &card.unit };
+    let revision = format!("{} revision {}", card.number, card.revision);
+    let would_be = format!("as it would be; {} makes it", keys.of(Context::List, Act::Accept));
     let what = match number {
-        None if card.dry_run => "as it would be; Enter makes it".to_owned(),
-        Some(_) if card.dry_run => {
-            format!("{} revision {} as it would be; Enter makes it", card.number, card.revision)
-        }
-        _ => format!("{} revision {}, {}", card.number, card.revision, card.state),
+        None if card.dry_run => would_be,
+        Some(_) if card.dry_run => format!("{revision} {would_be}"),
+        _ => format!("{revision}, {}", card.state),
     };
     format!("cover {} of {} {unit}: {what}", card.cover, card.machine)
 }

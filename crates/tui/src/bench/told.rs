@@ -48,20 +48,3 @@ pub(super) fn lines(tale: &[Told], width: usize, theme: Theme) -> Vec<Line<'stat
     }
     lines
 }
-
-/// `lines` from `scroll` on in `height` rows; where more stands below, the last row says how much.
-pub(super) fn window(
-    lines: Vec<Line<'static>>,
-    scroll: usize,
-    height: usize,
-    theme: Theme,
-) -> Vec<Line<'static>> {
-    let first = scroll.min(lines.len().saturating_sub(height));
-    let below = lines.len() - first;
-    let mut shown: Vec<Line<'static>> = lines.into_iter().skip(first).take(height).collect();
-    if let (true, Some(last)) = (below > height, shown.last_mut()) {
-        let more = format!("{} {} more lines: PgDn", theme.mark("…", "~"), below + 1 - height);
-        *last = Line::styled(more, theme.style(Role::Quiet));
-    }
-    shown
-}

@@ -79,14 +79,10 @@ impl Typing {
         aside: usize,
         kinds: Option<&Kinds>,
     ) -> Wish {
-        let editing = match act {
-            Act::Left => InputRequest::GoToPrevChar,
-            Act::Right => InputRequest::GoToNextChar,
-            Act::Start => InputRequest::GoToStart,
-            Act::End => InputRequest::GoToEnd,
-            Act::Rub => InputRequest::DeletePrevChar,
-            Act::RubAhead => InputRequest::DeleteNextChar,
-            Act::RubWord => InputRequest::DeletePrevWord,
+        if let Some(request) = act.editing() {
+            return self.typed(request);
+        }
+        match act {
             Act::Accept => return self.accept(benched, aside, kinds),
             Act::Back if !self.line.value().is_empty() => {
                 self.put("");
@@ -94,13 +90,10 @@ impl Typing {
             }
             // Without a unit there is nothing to go back to.
             Act::Back if benched.is_some() => return Wish::Close,
-            Act::Older | Act::Newer => {
-                self.choose(act == Act::Newer, benched, aside);
-                return Wish::Stay;
-            }
-            _ => return Wish::Stay,
-        };
-        self.typed(editing)
+            Act::Older | Act::Newer => self.choose(act == Act::Newer, benched, aside),
+            _ => {}
+        }
+        Wish::Stay
     }
 
     /// One down or one up of what stands below; above the first, nothing is chosen.

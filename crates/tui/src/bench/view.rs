@@ -7,6 +7,9 @@ use ratatui::widgets::Paragraph;
 
 use super::typing::{Typing, What};
 use super::{Bench, Benched, Pane, checks, covers, findings, paper, roles, told};
+use crate::actions::{Act, Context};
+use crate::desk::Desk;
+use crate::keys::Keys;
 use crate::text::{columns, cut, left, scrolled, wrapped};
 use crate::theme::{Role, Theme};
 
@@ -32,12 +35,15 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
     frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Role::Head))), stop);
     match &desk.typing {
         Some(typing) if !asks => {
-            entry(typing, "unit", frame, unit, theme);
+            entry(typing, "unit", frame, unit, &desk.keys, theme);
             let lines = unit_lines(desk, typing, width, theme);
             frame.render_widget(Paragraph::new(lines), body);
             return;
         }
-        Some(typing) => entry(typing, &asked_for(typing, benched), frame, prompt, theme),
+        Some(typing) => {
+            let lead = asked_for(typing, benched);
+            entry(typing, &lead, frame, prompt, &desk.keys, theme);
+        }
         None => {}
     }
     frame.render_widget(Paragraph::new(unit_line(desk, width, theme)), unit);
@@ -48,14 +54,21 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
 }
 
 /// The line that is typed, after what it is for.
-fn entry(typing: &Typing, lead: &str, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+fn entry(
+    typing: &Typing,
+    lead: &str,
+    frame: &mut Frame<'_>,
+    area: Rect,
+    keys: &Keys,
+    theme: Theme,
+) {
     let lead = format!("{lead} {} ", theme.mark("▏", ">"));
     let lead = cut(&lead, usize::from(area.width) / 2, theme);
     let at = columns(&lead);
     let room = usize::from(area.width).saturating_sub(at + 1);
     let (shown, cursor) = scrolled(&typing.line, room);
     let text = if typing.line.value().is_empty() {
-        Span::styled(cut(hint(typing), room, theme), theme.style(Role::Quiet))
+        Span::styled(cut(&hint(typing, keys), room, theme), theme.style(Role::Quiet))
     } else {
         Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
     };
@@ -75,12 +88,18 @@ fn asked_for(typing: &Typing, benched: Option<&Benched>) -> String {
     }
 }
 
-fn hint(typing: &Typing) -> &'static str {
+fn hint(typing: &Typing, keys: &Keys) -> String {
+    let [enter, esc, down] =
+        [Act::Accept, Act::Back, Act::Newer].map(|act| keys.of(Context::Line, act));
     match typing.what {
-        What::Unit(_) => "its number or words; Down chooses, Enter takes it",
-        What::Reading(_) => "type what was read, or choose with Down; empty takes it back",
-        What::Part => "its number, or what was measured: plate od 112.3 lugs 3",
-        What::Customer => "may stay empty; Enter makes the quote and holds stock, Esc does not",
+        What::Unit(_) => format!("its number or words; {down} chooses, {enter} takes it"),
+        What::Reading(_) => {
+            format!("type what was read, or choose with {down}; empty takes it back")
+        }
+        What::Part => "its number, or what was measured: plate od 112.3 lugs 3".to_owned(),
+        What::Customer => {
+            format!("may stay empty; {enter} makes the quote and holds stock, {esc} does not")
+        }
     }
 }
 
@@ -135,13 +154,7 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
         let unit = choice.unit.as_deref().unwrap_or("unknown unit");
         format!("{} {:>2} V  {}", left(unit, 14, theme), choice.volts, choice.words)
     });
-    let rows = aside.chain(choices).enumerate().map(|(at, text)| {
-        let on = typing.at == Some(at);
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
-        let role = if on { Role::Cursor } else { Role::Plain };
-        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
-    });
-    let mut rows: Vec<Line<'static>> = rows.collect();
+    let mut rows = choice_rows(aside.chain(choices), typing.at, width, theme);
     if rows.is_empty() && !desk.waiting {
         let none = "no such unit; say alternator or starter and the voltage for one nobody knows";
         rows.push(Line::styled(cut(none, width, theme), theme.style(Role::Quiet)));
@@ -173,7 +186,7 @@ fn pane(
             let mut below = chosen_below(desk.typing.as_ref(), benched, width, theme);
             below.extend(told::lines(&checks::told(benched, card), width, theme));
             let title = rule(&checks::title(benched, card), width, theme);
-            split(list, row, title, below, desk.scroll, height, theme)
+            split(desk, (list, row), title, below, height, theme)
         }
         Pane::Findings => {
             let list = findings::list(benched, desk.finding, width, theme);
@@ -181,12 +194,12 @@ fn pane(
             let Some(finding) = all.get(desk.finding) else { return list };
             let below = told::lines(&findings::told(benched, finding), width, theme);
             let title = rule(&findings::title(finding), width, theme);
-            split(list, desk.finding, title, below, desk.scroll, height, theme)
+            split(desk, (list, desk.finding), title, below, height, theme)
         }
         Pane::Covers | Pane::Quote => {
             let mut lines = chosen_below(desk.typing.as_ref(), benched, width, theme);
             lines.extend(whole(desk, benched, width, theme));
-            told::window(lines, desk.scroll, height, theme)
+            window(desk, lines, height, theme)
         }
     }
 }
@@ -204,7 +217,7 @@ fn whole(desk: &Bench, benched: &Benched, width: usize, theme: Theme) -> Vec<Lin
         let text = if desk.option().is_some() { "asking" } else { "there is no cover to quote" };
         return vec![Line::styled(text, theme.style(Role::Quiet))];
     };
-    let title = paper::title(card, desk.work.number());
+    let title = paper::title(card, desk.work.number(), &desk.keys);
     let mut lines = vec![rule(&title, width, theme)];
     lines.extend(paper::lines(card, width, theme));
     lines.extend(told::lines(&paper::told(card), width, theme));
@@ -234,39 +247,45 @@ fn chosen_below(
     theme: Theme,
 ) -> Vec<Line<'static>> {
     let Some(typing) = typing else { return Vec::new() };
-    let rows: Vec<String> = match typing.what {
+    match typing.what {
         What::Reading(at) => {
             let card = &benched.checks[at];
             let number = card.number.iter().map(|number| format!("or a number, like {number}"));
             let outcomes = card.outcomes.iter().map(|(key, words, _)| format!("{key}: {words}"));
-            return choices(outcomes.collect(), typing.at, width, theme)
+            choice_rows(outcomes, typing.at, width, theme)
                 .into_iter()
                 .chain(number.map(|number| Line::raw(cut(&format!("  {number}"), width, theme))))
-                .collect();
+                .collect()
         }
-        What::Part => roles(benched).iter().map(|role| (*role).to_owned()).collect(),
+        What::Part => {
+            choice_rows(roles(benched).into_iter().map(str::to_owned), typing.at, width, theme)
+        }
         _ => Vec::new(),
-    };
-    choices(rows, typing.at, width, theme)
+    }
 }
 
-fn choices(rows: Vec<String>, at: Option<usize>, width: usize, theme: Theme) -> Vec<Line<'static>> {
+/// One row a choice, the one `at` that place chosen.
+fn choice_rows(
+    choices: impl Iterator<Item = String>,
+    at: Option<usize>,
+    width: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
     let row = |(row, text): (usize, String)| {
         let on = at == Some(row);
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
         let role = if on { Role::Cursor } else { Role::Plain };
-        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
+        let text = format!("{}{text}", theme.pointer(on));
+        Line::styled(cut(&text, width, theme), theme.style(role))
     };
-    rows.into_iter().enumerate().map(row).collect()
+    choices.enumerate().map(row).collect()
 }
 
-/// A list above, with `row` in sight, and what is told of it below.
+/// A list above, with the row at that place in sight, and what is told of it below.
 fn split(
-    list: Vec<Line<'static>>,
-    row: usize,
+    desk: &Bench,
+    (list, row): (Vec<Line<'static>>, usize),
     title: Line<'static>,
     below: Vec<Line<'static>>,
-    scroll: usize,
     height: usize,
     theme: Theme,
 ) -> Vec<Line<'static>> {
@@ -275,6 +294,24 @@ fn split(
     let first = (row + 2).saturating_sub(above).min(list.len() - above);
     let mut lines: Vec<Line<'static>> = list.into_iter().skip(first).take(above).collect();
     lines.push(title);
-    lines.extend(told::window(below, scroll, height.saturating_sub(above + 1), theme));
+    lines.extend(window(desk, below, height.saturating_sub(above + 1), theme));
     lines
+}
+
+/// `lines` from where the desk is scrolled to; where more stands below, the last row says how much.
+fn window(
+    desk: &Bench,
+    lines: Vec<Line<'static>>,
+    height: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
+    let first = desk.scroll.min(lines.len().saturating_sub(height));
+    let below = lines.len() - first;
+    let mut shown: Vec<Line<'static>> = lines.into_iter().skip(first).take(height).collect();
+    if let (true, Some(last)) = (below > height, shown.last_mut()) {
+        let down = desk.keys.of(desk.context(), Act::PageDown);
+        let (mark, more) = (theme.mark("…", "~"), below + 1 - height);
+        *last = Line::styled(format!("{mark} {more} more lines: {down}"), theme.style(Role::Quiet));
+    }
+    shown
 }

@@ -149,7 +149,7 @@ fn due_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
     let first = (desk.cursor + 1).saturating_sub(room);
     for (at, line) in desk.due().enumerate().skip(first).take(room) {
         let on = at == desk.cursor;
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = theme.pointer(on);
         let short = percent(line.chance_short);
         let cells =
             [&*line.part, &order(line), supplier(line), &cost(line), &short, &line.description];

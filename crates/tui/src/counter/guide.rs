@@ -11,7 +11,9 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use tui_input::{Input, InputRequest};
 
-use crate::actions::Act;
+use super::Wish;
+use crate::actions::{Act, Context};
+use crate::keys::Keys;
 use crate::text::{cut, left, wrapped};
 use crate::theme::{Role, Theme};
 
@@ -28,16 +30,6 @@ pub(super) struct Guide {
     /// Points and distances of the counter's line, kept as they were.
     rest: String,
     trouble: Option<String>,
-}
-
-/// What the guide wants of the counter.
-pub(super) enum Wish {
-    /// Nothing.
-    Stay,
-    /// This line in place of the one there is.
-    Line(String),
-    /// To be closed.
-    Close,
 }
 
 impl Guide {
@@ -172,7 +164,7 @@ impl Guide {
     }
 
     /// Draws the guide.
-    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
         let [list, how] =
             Layout::horizontal([Constraint::Percentage(52), Constraint::Min(20)]).areas(area);
         let width = usize::from(list.width).saturating_sub(1);
@@ -190,7 +182,7 @@ impl Guide {
         let mut lines = vec![Line::styled(format!("  {title}"), theme.style(Role::Quiet))];
         for (at, (label, value)) in items.iter().enumerate().skip(first).take(room) {
             let on = at == self.at;
-            let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+            let mark = theme.pointer(on);
             let wide = (width / 2).clamp(12, 26);
             lines.push(Line::from(vec![
                 Span::raw(mark),
@@ -206,11 +198,13 @@ impl Guide {
             ]));
         }
         frame.render_widget(Paragraph::new(lines), list);
-        self.how(frame, how, theme);
+        self.how(frame, how, keys, theme);
     }
 
     /// The line to type in and how the measure is taken.
-    fn how(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    fn how(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
+        let [enter, esc, up, down] =
+            [Act::Accept, Act::Back, Act::Older, Act::Newer].map(|act| keys.of(Context::Line, act));
         let width = usize::from(area.width);
         let quiet = theme.style(Role::Quiet);
         let lead = theme.mark("▏ ", "| ");
@@ -242,10 +236,11 @@ impl Guide {
                 let choices = format!("one of: {}", measure.choices.join(", "));
                 lines.extend(wrapped(&choices, width, theme).into_iter().map(Line::raw));
             }
-            lines.push(Line::styled("Enter alone skips it, Esc ends", quiet));
+            lines.push(Line::styled(format!("{enter} alone skips it, {esc} ends"), quiet));
         } else {
-            let says = "Type a piece of its name, choose with Up and Down, Enter takes it.";
-            lines.extend(wrapped(says, width, theme).into_iter().map(|l| Line::styled(l, quiet)));
+            let says =
+                format!("Type a piece of its name, choose with {up} and {down}, {enter} takes it.");
+            lines.extend(wrapped(&says, width, theme).into_iter().map(|l| Line::styled(l, quiet)));
         }
         frame.render_widget(Paragraph::new(lines), area);
         let at = self.line.visual_cursor().min(width.saturating_sub(3));

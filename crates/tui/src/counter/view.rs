@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Aid, Counter, Pane, list, panes};
-use crate::actions::Act;
+use crate::actions::{Act, Context};
 use crate::text::{clean, columns, cut, left, scrolled, wrapped};
 use crate::theme::{Role, Theme};
 
@@ -31,8 +31,8 @@ pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: The
     list::draw(desk, frame, list, theme);
     let lower = Rect { height: rule.height + pane.height + next.height, ..rule };
     match &desk.aid {
-        Some(Aid::Guide(guide)) => return guide.view(frame, lower, theme),
-        Some(Aid::Points(points)) => return points.view(frame, lower, theme),
+        Some(Aid::Guide(guide)) => return guide.view(frame, lower, &desk.keys, theme),
+        Some(Aid::Points(points)) => return points.view(frame, lower, &desk.keys, theme),
         Some(Aid::Slip(slip)) => return slip.view(frame, lower, &desk.keys, theme),
         None => {}
     }
@@ -77,8 +77,8 @@ fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
         Some(Entry::Nothing) => Line::default(),
         Some(Entry::Find(_)) if desk.waiting => Line::styled("  find", quiet),
         Some(Entry::Find(_)) if desk.unit.is_some() => {
-            let (unit, bench) =
-                (desk.unit.as_deref().unwrap_or_default(), desk.keys.of(Act::Desk(1)));
+            let unit = desk.unit.as_deref().unwrap_or_default();
+            let bench = desk.keys.of(Context::Line, Act::Desk(1));
             let says = format!("; {bench} takes it on the bench");
             let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
             Line::styled(unit + &says, theme.style(Role::Head))

@@ -2,8 +2,7 @@
 
 use binwright_shop::stock::by_hand::Handled;
 
-use super::slip::Asks;
-use super::{Aid, Counter};
+use super::{Aid, Counter, Wish};
 use crate::desk::Effect;
 use crate::worker::{Answer, Question};
 
@@ -16,8 +15,8 @@ impl Counter {
         };
         Some(match answer {
             Answer::Scanned(scanned) => {
-                let asks = slip.map_or(Asks::Nothing, |slip| slip.found(scanned.clone()));
-                self.slip_asks(asks)
+                let wish = slip.map_or(Wish::Stay, |slip| slip.found(scanned.clone()));
+                self.grant(wish)
             }
             Answer::Handled(handled) => self.handled(handled.clone()),
             Answer::NotHandled(what, hint) => {
@@ -26,8 +25,8 @@ impl Counter {
                 let Some(slip) = slip else {
                     return Some(vec![Effect::Say(format!("! {what}"))]);
                 };
-                let asks = slip.troubled(&what);
-                self.slip_asks(asks)
+                let wish = slip.troubled(&what);
+                self.grant(wish)
             }
             _ => return None,
         })
@@ -42,24 +41,13 @@ impl Counter {
             self.back.push(handled.back);
         }
         let mut effects = if let Some(Aid::Slip(slip)) = &mut self.aid {
-            let asks = slip.handled(handled);
-            self.slip_asks(asks)
+            let wish = slip.handled(handled);
+            self.grant(wish)
         } else {
             vec![Effect::Say(handled.says)]
         };
         effects.extend(self.ask_again());
         effects
-    }
-
-    pub(super) fn slip_asks(&mut self, asks: Asks) -> Vec<Effect> {
-        match asks {
-            Asks::Nothing => Vec::new(),
-            Asks::Shop(question) => vec![Effect::Ask(0, *question)],
-            Asks::Close => {
-                self.laid_aside = self.aid.take();
-                Vec::new()
-            }
-        }
     }
 
     /// Takes back what the last slip did.

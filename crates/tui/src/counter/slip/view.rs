@@ -9,7 +9,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Field, Outcome, Slip, fields, is_counted};
-use crate::actions::Act;
+use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{cut, left, wrapped};
 use crate::theme::{Role, Theme};
@@ -54,7 +54,7 @@ impl Slip {
     }
 
     fn mark(&self, at: usize, theme: Theme) -> &'static str {
-        if at == self.at { theme.mark("▸ ", "> ") } else { "  " }
+        theme.pointer(at == self.at)
     }
 
     fn lines(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
@@ -116,7 +116,10 @@ impl Slip {
         let fixed = match field {
             Field::Bin | Field::To => "scan or type the bin",
             Field::Part if self.closes_count() => {
-                return format!("all is counted: {} posts the sheet", keys.of(Act::Accept));
+                return format!(
+                    "all is counted: {} posts the sheet",
+                    keys.of(Context::Line, Act::Accept)
+                );
             }
             Field::Part => "scan or type the part",
             Field::Until => "as long as a quote holds its stock; or a day: 2026-12-01",
@@ -134,7 +137,7 @@ impl Slip {
             Some(Outcome::Trouble(what)) => Some((format!("! {what}"), Role::Outside)),
             Some(Outcome::Said(what)) => Some((what.clone(), Role::Head)),
             Some(Outcome::Done(handled)) if handled.back.is_some() => {
-                let back = keys.of(Act::TakeBack);
+                let back = keys.of(Context::Line, Act::TakeBack);
                 Some((format!("= {}. {back} takes it back", handled.says), Role::Inside))
             }
             Some(Outcome::Done(handled)) => Some((format!("= {}", handled.says), Role::Inside)),
@@ -154,7 +157,7 @@ impl Slip {
     fn can(&self, keys: &Keys) -> String {
         let [enter, down, up, left, right, esc] =
             [Act::Accept, Act::Newer, Act::Older, Act::Left, Act::Right, Act::Back]
-                .map(|act| keys.of(act));
+                .map(|act| keys.of(Context::Line, act));
         if self.next_open().is_some() {
             return format!(
                 "Scan bin and part, or type them; {enter} goes on. {up} and {down} choose a line, \
