@@ -25,8 +25,8 @@ use self::typing::{Typing, What, Wish};
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
 
 /// Rows that a page moves by.
 const PAGE: isize = 5;

@@ -15,8 +15,8 @@ use ratatui::layout::Rect;
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
 
 /// The service that can be asked for: every part lasts to the next arrival with this chance.
 const SERVICE: [f64; 8] = [0.80, 0.85, 0.90, 0.95, 0.97, 0.98, 0.99, 0.995];

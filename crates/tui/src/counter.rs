@@ -28,8 +28,8 @@ use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
 use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
 
 /// One line of the answer: a candidate or a hit.
 #[derive(Debug, Clone, PartialEq)]

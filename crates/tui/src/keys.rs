@@ -1,8 +1,9 @@
 //! Which key does what? The table of actions, with the person's own key file laid over.
 
 use std::collections::{BTreeMap, HashMap};
-use std::fmt;
+use std::path::Path;
 use std::str::FromStr;
+use std::{fmt, fs, io};
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
@@ -137,6 +138,8 @@ impl fmt::Display for Key {
 #[allow(missing_docs, reason = "the message says what the fields are")]
 pub enum KeyFileError {
     #[error("the key file cannot be read: {message}")]
+    Unreadable { message: String },
+    #[error("the key file cannot be read: {message}")]
     NotToml { message: String },
     #[error("`{found}` is not a key")]
     NotAKey { found: String },
@@ -159,7 +162,7 @@ impl KeyFileError {
             Self::NotToml { .. } => {
                 Some("Write a table a context: [list] and below copy = [\"g\"].")
             }
-            _ => None,
+            Self::Unreadable { .. } | Self::SameOnTheWire { .. } | Self::Twice { .. } => None,
         }
     }
 }
@@ -172,6 +175,19 @@ pub struct Keys {
 }
 
 impl Keys {
+    /// The built-in keys with those of the key file at `path` laid over, which need not be there.
+    ///
+    /// # Errors
+    ///
+    /// [`KeyFileError`] names what is wrong with one that is there.
+    pub fn of_file(path: &Path) -> Result<Self, KeyFileError> {
+        match fs::read_to_string(path) {
+            Ok(text) => Self::laid_over(&text),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Self::laid_over(""),
+            Err(error) => Err(KeyFileError::Unreadable { message: error.to_string() }),
+        }
+    }
+
     /// The built-in keys with those of a key file laid over: a table a context, in it the name of
     /// an action and the list of its keys, which replace the built-in ones.
     ///
@@ -262,6 +278,17 @@ mod tests {
         for (text, says) in rows {
             assert_eq!(Keys::laid_over(text).unwrap_err().to_string(), says);
         }
+    }
+
+    /// Keys that were passed over in silence would be pressed in vain.
+    #[test]
+    fn a_key_file_that_is_there_must_be_read_and_none_is_no_mistake() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("keys.toml");
+        assert!(Keys::of_file(&path).is_ok());
+        fs::write(&path, b"[list]\ncopy = [\"\xe4\"]\n").unwrap();
+        let error = Keys::of_file(&path).unwrap_err().to_string();
+        assert!(error.starts_with("the key file cannot be read: "), "{error}");
     }
 
     #[test]

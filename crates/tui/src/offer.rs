@@ -9,9 +9,10 @@ use tui_input::{Input, InputRequest};
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
+use crate::question::Answer;
 use crate::text::{cut, wrapped};
 use crate::theme::{Role, Theme};
-use crate::worker::{Answer, Make, Where};
+use crate::worker::{Make, Where};
 
 const CHOICES: [&str; 3] = ["look around in a made-up shop", "make a new, empty shop", "leave"];
 

@@ -12,7 +12,7 @@ use tui_input::{Input, InputRequest};
 
 use super::{Row, Wish};
 use crate::actions::Act;
-use crate::worker::Question;
+use crate::question::Question;
 
 /// One line of the slip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

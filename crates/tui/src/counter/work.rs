@@ -4,7 +4,7 @@ use binwright_shop::stock::by_hand::Handled;
 
 use super::{Aid, Counter, Wish};
 use crate::desk::Effect;
-use crate::worker::{Answer, Question};
+use crate::question::{Answer, Question};
 
 impl Counter {
     /// Takes in what came of work; `None` when the answer is to a question.

@@ -2,7 +2,8 @@
 
 use binwright_shop::files::ImportOptions;
 use binwright_tui::desk::Effect;
-use binwright_tui::worker::{Make, Question, Report, Where};
+use binwright_tui::question::Question;
+use binwright_tui::worker::{Make, Report, Where};
 use insta::assert_snapshot;
 use jiff::civil::date;
 
