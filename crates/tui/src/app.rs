@@ -1,4 +1,4 @@
-//! What holds the desks together? Which desk is shown, the head line, the keys screen, routing.
+//! What holds the desks together? Which desk is shown, the head line, routing.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -17,6 +17,7 @@ use crate::counter::Counter;
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
 use crate::keys::{Key, Keys};
+use crate::keys_screen;
 use crate::offer::Offer;
 use crate::scanner::{Burst, Scanner};
 use crate::text::{cut, left};
@@ -263,7 +264,7 @@ impl App {
             frame.render_widget(Paragraph::new(Line::styled(text, style)), away);
         }
         if let Some(page) = self.keys_page {
-            self.keys_screen(frame, desk, page);
+            keys_screen::draw(&self.keys, self.context(), page, frame, desk, self.theme);
         } else {
             self.desks[self.at].view(frame, desk, self.theme);
         }
@@ -295,58 +296,5 @@ impl App {
         let mut spans = vec![Span::styled(shop, self.theme.style(Role::Quiet)), Span::raw(" ")];
         spans.extend(right);
         Line::from(spans)
-    }
-
-    /// The keys, whole lines in as many columns as there is room for; what is left on further pages.
-    fn keys_screen(&self, frame: &mut Frame<'_>, area: Rect, page: usize) {
-        let lines = self.keys_lines();
-        let wide = lines.iter().map(Line::width).max().unwrap_or(0) + 2;
-        let across = (usize::from(area.width) / wide).max(1);
-        let high = usize::from(area.height).saturating_sub(1).max(1);
-        let pages = lines.len().div_ceil(high * across).max(1);
-        let page = page.min(pages - 1);
-        let shown = lines.chunks(high).skip(page * across).take(across);
-        for (at, column) in shown.enumerate() {
-            let x = area.x + (at * wide) as u16;
-            let width = area.right().saturating_sub(x).min(wide as u16);
-            let place = Rect { x, width, height: high as u16, ..area };
-            let column: Vec<Line<'static>> = column
-                .iter()
-                .map(|line| {
-                    Line::styled(cut(&line.to_string(), width.into(), self.theme), line.style)
-                })
-                .collect();
-            frame.render_widget(Paragraph::new(column), place);
-        }
-        let turn = format!("{} {}", self.key_of(Act::PageDown), self.key_of(Act::PageUp));
-        let foot = match pages {
-            1 => "Any key goes back.".to_owned(),
-            _ => format!("Page {} of {pages}, {turn}; any other key goes back.", page + 1),
-        };
-        let last = Rect { y: area.bottom() - 1, height: 1, ..area };
-        let foot = cut(&foot, area.width.into(), self.theme);
-        frame.render_widget(Paragraph::new(foot).style(self.theme.style(Role::Quiet)), last);
-    }
-
-    /// The context that the person is in stands first.
-    fn keys_lines(&self) -> Vec<Line<'static>> {
-        let here = self.context();
-        let mut contexts = Context::ALL;
-        contexts.sort_by_key(|context| *context != here);
-        let mut lines: Vec<Line<'static>> = Vec::new();
-        for context in contexts {
-            let title = match context {
-                Context::Everywhere => "On every screen",
-                Context::Line => "While a line is typed",
-                Context::List => "In a list",
-            };
-            lines.push(Line::styled(title, self.theme.style(Role::Head)));
-            for (action, keys) in self.keys.shown().iter().filter(|(a, _)| a.context == context) {
-                let keys: Vec<String> = keys.iter().map(ToString::to_string).collect();
-                let keys = left(&keys.join(" "), 14, self.theme);
-                lines.push(Line::raw(format!("  {keys} {}", action.help)));
-            }
-        }
-        lines
     }
 }

@@ -255,8 +255,8 @@ impl Buying {
                 self.basket = Basket::Drafted(Box::new(drafted.weighed));
                 return vec![Effect::Say(said)];
             }
-            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
-                self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+            Answer::Failed(what) | Answer::NotHandled(what) => {
+                self.trouble = Some(what);
                 self.basket = Basket::Unasked;
             }
             _ => {}

@@ -175,7 +175,7 @@ pub struct Counter {
     /// Readings far outside what the kind has.
     far: Vec<FarOff>,
     next: Vec<NextMeasure>,
-    trouble: Option<(String, Option<String>)>,
+    trouble: Option<String>,
     cursor: usize,
     in_list: bool,
     whole: bool,
@@ -266,7 +266,7 @@ impl Counter {
                 self.far = answer.far;
             }
             // The list stays: what is half typed is often no question yet.
-            Answer::Failed(what, hint) => self.trouble = Some((what, hint)),
+            Answer::Failed(what) => self.trouble = Some(what),
             _ => {}
         }
     }

@@ -12,6 +12,7 @@ pub mod counter;
 pub mod desk;
 pub mod history;
 pub mod keys;
+mod keys_screen;
 pub mod offer;
 pub mod question;
 pub mod run;

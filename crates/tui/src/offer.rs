@@ -10,7 +10,7 @@ use tui_input::{Input, InputRequest};
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::question::Answer;
-use crate::text::{cut, wrapped};
+use crate::text::{cut, told_wrong, wrapped};
 use crate::theme::{Role, Theme};
 use crate::worker::{Make, Where};
 
@@ -103,9 +103,9 @@ impl Desk for Offer {
             }
             Msg::Typed(letter) => self.typed(letter),
             Msg::Pasted(text) => text.chars().for_each(|letter| self.typed(letter)),
-            Msg::Answered(_, Answer::Failed(what, hint)) => {
+            Msg::Answered(_, Answer::Failed(what)) => {
                 self.step = Step::Choose;
-                self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+                self.trouble = Some(what);
             }
             _ => {}
         }
@@ -147,9 +147,7 @@ impl Desk for Offer {
         }
         lines.push(Line::raw(cut(&format!("{asks}{}", self.line.value()), width, theme)));
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            let trouble = wrapped(&format!("! {trouble}"), width, theme);
-            lines.extend(trouble.into_iter().map(|line| Line::styled(line, style)));
+            lines.extend(told_wrong(trouble, width, theme));
         }
         frame.render_widget(Paragraph::new(lines), area);
     }

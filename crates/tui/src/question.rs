@@ -68,9 +68,9 @@ pub enum Answer {
     /// To [`Question::Quote`], and whether it was made.
     Quoted(Box<QuoteCard>, Keep),
     /// To a piece of work that the shop could not do; what was wrong, and what would be right.
-    NotHandled(String, Option<String>),
+    NotHandled(String),
     /// The shop could not; what was wrong, and what would be right.
-    Failed(String, Option<String>),
+    Failed(String),
 }
 
 impl Question {
@@ -126,10 +126,16 @@ impl Question {
             }
         };
         answered.unwrap_or_else(|error| {
-            let (what, hint) = (in_words(&error), error.hint());
-            if work { Answer::NotHandled(what, hint) } else { Answer::Failed(what, hint) }
+            let what = in_full(&error);
+            if work { Answer::NotHandled(what) } else { Answer::Failed(what) }
         })
     }
+}
+
+/// What was wrong and, where it is known, what would be right.
+pub(crate) fn in_full(error: &ShopError) -> String {
+    let hint = error.hint().map_or_else(String::new, |hint| format!(" {hint}"));
+    format!("{}.{hint}", in_words(error))
 }
 
 fn outline(shop: &mut Shop, numbers: &[String]) -> Result<Answer, ShopError> {

@@ -7,10 +7,10 @@ use std::time::Duration;
 
 use binwright_shop::age::StockAge;
 use binwright_shop::catalog::{Currency, Kinds};
-use binwright_shop::{Place, Shop, ShopError, in_words};
+use binwright_shop::{Place, Shop, ShopError};
 use jiff::civil::Date;
 
-use crate::question::{Answer, Question};
+use crate::question::{Answer, Question, in_full};
 
 /// How often it is looked whether another program changed the shop, while nobody asks.
 const LOOK: Duration = Duration::from_secs(1);
@@ -125,7 +125,7 @@ pub fn work(
     let (name, mut shop) = match opened {
         Ok(opened) => opened,
         Err(error) if making => {
-            let failed = Answer::Failed(in_words(&error), error.hint());
+            let failed = Answer::Failed(in_full(&error));
             let _ = report.send(Report::Answered(0, 0, failed).into());
             return Ok(());
         }

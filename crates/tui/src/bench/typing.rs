@@ -5,7 +5,7 @@ use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
 use tui_input::{Input, InputRequest};
 
-use super::{Benched, roles};
+use super::Benched;
 use crate::actions::Act;
 
 /// What a line is for.
@@ -101,7 +101,7 @@ impl Typing {
         let count = match (&self.what, benched) {
             (What::Unit(choices), _) => choices.len() + self.offers(aside),
             (What::Reading(at), Some(benched)) => benched.checks[*at].outcomes.len(),
-            (What::Part, Some(benched)) => roles(benched).len(),
+            (What::Part, Some(benched)) => benched.roles().len(),
             _ => 0,
         };
         self.at = match (self.at, down) {
@@ -134,7 +134,7 @@ impl Typing {
                 with_reading(&benched.job, &check.key, value)
             }
             (What::Part, Some(benched)) => {
-                let role = roles(benched).get(self.at.unwrap_or(0)).map(|role| (*role).to_owned());
+                let role = benched.roles().get(self.at.unwrap_or(0)).map(|role| (*role).to_owned());
                 role.zip(kinds).map_or(Wish::Stay, |(role, kinds)| {
                     Wish::Job(with_part(&benched.job, role, &entry::read(text, kinds)))
                 })

@@ -6,11 +6,11 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::typing::{Typing, What};
-use super::{Bench, Benched, Pane, checks, covers, findings, paper, roles, told};
+use super::{Bench, Benched, Pane, checks, covers, findings, paper, told};
 use crate::actions::{Act, Context};
 use crate::desk::Desk;
 use crate::keys::Keys;
-use crate::text::{columns, cut, left, scrolled, wrapped};
+use crate::text::{columns, cut, left, rule, scrolled, told_wrong};
 use crate::theme::{Role, Theme};
 
 /// What stands where nothing more is worth reading.
@@ -80,7 +80,7 @@ fn asked_for(typing: &Typing, benched: Option<&Benched>) -> String {
     match (&typing.what, benched) {
         (What::Reading(at), Some(benched)) => benched.checks[*at].code.clone(),
         (What::Part, Some(benched)) => {
-            let role = roles(benched).get(typing.at.unwrap_or(0)).copied().unwrap_or_default();
+            let role = benched.roles().get(typing.at.unwrap_or(0)).copied().unwrap_or_default();
             format!("part in {role}")
         }
         (What::Customer, _) => "for whom".to_owned(),
@@ -126,8 +126,7 @@ fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
 
 fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
     if let Some(trouble) = &desk.trouble {
-        let lines = wrapped(&format!("! {trouble}"), width, theme).into_iter();
-        return lines.map(|line| Line::styled(line, theme.style(Role::Outside))).collect();
+        return told_wrong(trouble, width, theme);
     }
     if desk.benched.is_none() {
         return vec![Line::default()];
@@ -160,17 +159,6 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
         rows.push(Line::styled(cut(none, width, theme), theme.style(Role::Quiet)));
     }
     rows
-}
-
-fn rule(title: &str, width: usize, theme: Theme) -> Line<'static> {
-    let rule = theme.mark("─", "-");
-    let title = cut(&format!("{title} "), width.saturating_sub(4), theme);
-    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
-    Line::from(vec![
-        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
-        Span::styled(title, theme.style(Role::Head)),
-        Span::styled(fill, theme.style(Role::Quiet)),
-    ])
 }
 
 fn pane(
@@ -258,7 +246,7 @@ fn chosen_below(
                 .collect()
         }
         What::Part => {
-            choice_rows(roles(benched).into_iter().map(str::to_owned), typing.at, width, theme)
+            choice_rows(benched.roles().into_iter().map(str::to_owned), typing.at, width, theme)
         }
         _ => Vec::new(),
     }

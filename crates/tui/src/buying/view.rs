@@ -9,7 +9,7 @@ use ratatui::widgets::Paragraph;
 
 use super::chart::{self, Forecast};
 use super::{Basket, Buying, Pane, ahead, basket};
-use crate::text::{columns, cut, left, percent, right, wrapped};
+use crate::text::{columns, cut, left, percent, right, rule, wrapped};
 use crate::theme::{Role, Theme};
 
 /// Rows of a chart beyond which it says no more.
@@ -172,23 +172,13 @@ fn due_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
 
 /// The chosen line in words: what it is, why, what if not, and the stock that was reckoned with.
 fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
-    let rule = theme.mark("─", "-");
     let cut_by = match line.cut {
         Some(Cut::Budget) => ", cut: the money saves more elsewhere",
         Some(Cut::Shelf) => ", cut: the shelf takes no more",
         None => "",
     };
-    let title = cut(
-        &format!("{} {}: order {}{cut_by} ", line.part, line.description, line.order),
-        width.saturating_sub(4),
-        theme,
-    );
-    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
-    let mut lines = vec![Line::from(vec![
-        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
-        Span::styled(title, theme.style(Role::Head)),
-        Span::styled(fill, theme.style(Role::Quiet)),
-    ])];
+    let title = format!("{} {}: order {}{cut_by}", line.part, line.description, line.order);
+    let mut lines = vec![rule(&title, width, theme)];
     let stock = format!(
         "free {}, promised {}, on order {}; order at {}, up to {}",
         line.free, line.held, line.on_order, line.reorder_point, line.order_up_to

@@ -14,7 +14,7 @@ use tui_input::{Input, InputRequest};
 use super::Wish;
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
-use crate::text::{cut, left, wrapped};
+use crate::text::{cut, left, told_wrong, wrapped};
 use crate::theme::{Role, Theme};
 
 /// The guide: first the kind is chosen, then its measures are walked.
@@ -216,12 +216,7 @@ impl Guide {
             ]),
         ];
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            lines.extend(
-                wrapped(&format!("! {trouble}"), width, theme)
-                    .into_iter()
-                    .map(|l| Line::styled(l, style)),
-            );
+            lines.extend(told_wrong(trouble, width, theme));
         }
         if let Some(measure) = self.chosen().and_then(|kind| kind.measures.get(self.at)) {
             let unit =

@@ -13,7 +13,7 @@ use tui_input::{Input, InputRequest};
 use super::{Wish, drawing};
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
-use crate::text::{cut, wrapped};
+use crate::text::{cut, told_wrong, wrapped};
 use crate::theme::{Role, Theme};
 
 /// The points entered so far.
@@ -108,9 +108,7 @@ impl Points {
             ),
         ]));
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            let trouble = wrapped(&format!("! {trouble}"), width, theme);
-            lines.extend(trouble.into_iter().map(|line| Line::styled(line, style)));
+            lines.extend(told_wrong(trouble, width, theme));
         } else {
             let [enter, up] = [Act::Accept, Act::Older].map(|act| keys.of(Context::Line, act));
             let ends = format!("{enter} adds or ends, {up} mends the last");

@@ -66,8 +66,8 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
 /// What was understood of the line.
 fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let quiet = theme.style(Role::Quiet);
-    if let Some((what, hint)) = &desk.trouble {
-        let text = format!("! {what}. {}", hint.as_deref().unwrap_or(""));
+    if let Some(what) = &desk.trouble {
+        let text = format!("! {what}");
         let style = theme.style(Role::Outside);
         let lines = wrapped(&text, width.saturating_sub(2), theme).into_iter();
         return lines.map(|line| Line::styled(format!("  {line}"), style)).collect();

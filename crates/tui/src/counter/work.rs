@@ -19,13 +19,12 @@ impl Counter {
                 self.grant(wish)
             }
             Answer::Handled(handled) => self.handled(handled.clone()),
-            Answer::NotHandled(what, hint) => {
+            Answer::NotHandled(what) => {
                 self.taking_back = false;
-                let what = format!("{what}. {}", hint.as_deref().unwrap_or(""));
                 let Some(slip) = slip else {
                     return Some(vec![Effect::Say(format!("! {what}"))]);
                 };
-                let wish = slip.troubled(&what);
+                let wish = slip.troubled(what);
                 self.grant(wish)
             }
             _ => return None,
