@@ -5,13 +5,12 @@ use std::str::FromStr;
 
 use binwright_catalog::{
     BillLine, Condition, Cross, CrossKind, Currency, DecimalMark, IssueUnit, Machine, Measure,
-    Money, Part, PartNumber, Quantity, Unit,
+    Money, Part, PartNumber, Quantity, Unit, suggest::nearest,
 };
 use rust_decimal::Decimal;
 
-use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted};
+use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted, unguard};
 use crate::columns::{Columns, MeasureColumn, Plan, Slot};
-use crate::error::nearest;
 use crate::numbers::parse_numbers;
 use crate::record::Warning;
 use crate::rows::Cells;
@@ -270,22 +269,14 @@ impl<'a> Judge<'a, '_> {
     fn numbers(&self) -> Judged<Vec<PartNumber>> {
         let mut numbers = Vec::new();
         for (at, user) in &self.columns.numbers {
-            let text = crate::cell::unguard(self.cells.get(*at));
-            if text.is_empty() {
-                continue;
-            }
-            numbers.extend(parse_numbers(text, user));
-        }
-        for number in &numbers {
-            let fault = key_fault(&number.text)
-                .or_else(|| key_fault(&number.user).filter(|_| !number.user.is_empty()));
-            if let Some((reason, right)) = fault {
-                let header = self
-                    .columns
-                    .numbers
-                    .first()
-                    .map_or("", |(at, _)| self.columns.headers[*at].as_str());
-                return Err(wrong(header, &number.text, reason, right).into());
+            for number in parse_numbers(unguard(self.cells.get(*at)), user) {
+                let fault = key_fault(&number.text)
+                    .or_else(|| key_fault(&number.user).filter(|_| !number.user.is_empty()));
+                if let Some((reason, right)) = fault {
+                    let header = &self.columns.headers[*at];
+                    return Err(wrong(header, &number.text, reason, right).into());
+                }
+                numbers.push(number);
             }
         }
         Ok(numbers)
