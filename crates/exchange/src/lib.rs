@@ -81,7 +81,7 @@ mod workbook;
 
 pub use cell::{CELL_BYTES_MAX, CellStyle};
 pub use error::ExchangeError;
-pub use export::{Export, measures_of};
+pub use export::Export;
 pub use map::{ColumnMap, Others, Separator};
 pub use read::{Options, Reader};
 pub use record::{Bin, Demand, Offer, Place, Price, Record, Reject, Row, Stock, Supplier, Warning};
