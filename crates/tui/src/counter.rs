@@ -5,16 +5,15 @@ mod guide;
 mod list;
 mod panes;
 mod points;
+mod shown;
 mod slip;
 mod view;
 mod work;
 
 use std::sync::Arc;
 
-use binwright_shop::answer::{Candidate, Compared, FarOff, Hit, NextMeasure, Supply};
 use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
-use binwright_shop::sheet::Sheet;
 use binwright_shop::stock::by_hand::TakeBack;
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -22,6 +21,7 @@ use tui_input::{Input, InputRequest};
 
 use self::guide::Guide;
 use self::points::Points;
+use self::shown::{Row, Shown};
 use self::slip::Slip;
 
 use crate::actions::{Act, Context};
@@ -30,59 +30,6 @@ use crate::history::History;
 use crate::keys::Keys;
 use crate::question::{Answer, Question};
 use crate::theme::Theme;
-
-/// One line of the answer: a candidate or a hit.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Row {
-    pub number: String,
-    pub also: Vec<String>,
-    pub description: String,
-    pub maker: String,
-    /// Of a candidate.
-    pub chance: Option<f64>,
-    /// Of a hit: in what way, and by which number when not its own.
-    pub how: String,
-    pub wrong_hand: bool,
-    /// How the measured points lie on its own, in words.
-    pub points: Option<String>,
-    pub compared: Vec<Compared>,
-    pub supply: Supply,
-}
-
-impl From<Candidate> for Row {
-    fn from(found: Candidate) -> Self {
-        Self {
-            points: found.points_in_words(),
-            number: found.number,
-            also: found.also,
-            description: found.description,
-            maker: found.maker,
-            chance: Some(found.probability),
-            how: String::new(),
-            wrong_hand: found.wrong_hand,
-            compared: found.measures,
-            supply: found.supply,
-        }
-    }
-}
-
-impl From<Hit> for Row {
-    fn from(hit: Hit) -> Self {
-        let own = hit.matched.is_empty() || hit.matched == hit.number;
-        Self {
-            how: if own { hit.how.to_owned() } else { format!("{}: {}", hit.how, hit.matched) },
-            number: hit.number,
-            also: Vec::new(),
-            description: hit.description,
-            maker: hit.maker,
-            chance: None,
-            wrong_hand: false,
-            points: None,
-            compared: Vec::new(),
-            supply: hit.supply,
-        }
-    }
-}
 
 /// What the lower half shows of the chosen part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -165,17 +112,10 @@ pub struct Counter {
     /// Number of the newest question.
     asked: u64,
     waiting: bool,
-    rows: Vec<Row>,
-    sheets: Vec<Sheet>,
-    standard: Vec<String>,
-    /// The unit whose number was typed, in words.
-    unit: Option<String>,
-    /// Probability of none of the shop's parts, when parts were weighed.
-    none: Option<f64>,
-    /// Readings far outside what the kind has.
-    far: Vec<FarOff>,
-    next: Vec<NextMeasure>,
+    /// The newest answer.
+    shown: Shown,
     trouble: Option<String>,
+    /// Among the rows shown.
     cursor: usize,
     in_list: bool,
     whole: bool,
@@ -220,7 +160,7 @@ impl Counter {
         if let Some(question) = question {
             vec![Effect::Ask(self.asked, question)]
         } else {
-            self.show(Vec::new(), Vec::new());
+            self.show(Shown::default());
             Vec::new()
         }
     }
@@ -234,37 +174,32 @@ impl Counter {
         effects
     }
 
-    /// Puts another list in place; who is in the list, or sees the same question answered again,
+    /// Puts another answer in place; who is in the list, or sees the same question answered again,
     /// stays on his part when it is still there.
-    fn show(&mut self, rows: Vec<Row>, sheets: Vec<Sheet>) {
-        let on = self.rows.get(self.cursor).map(|row| row.number.clone());
-        let same = rows.iter().position(|row| Some(&row.number) == on.as_ref());
+    fn show(&mut self, shown: Shown) {
+        let on = self.chosen().map(|row| row.number.clone());
+        let same = shown.rows.iter().position(|row| Some(&row.number) == on.as_ref());
         let same = same.filter(|_| self.in_list || self.again);
         self.cursor = same.unwrap_or(0);
         if !(self.again && same.is_some()) {
             self.scroll = 0;
         }
-        self.marked.retain(|number| rows.iter().any(|row| row.number == *number));
-        self.in_list &= !rows.is_empty();
+        self.marked.retain(|number| shown.rows.iter().any(|row| row.number == *number));
+        self.in_list &= !shown.rows.is_empty();
         self.whole &= self.in_list;
-        (self.rows, self.sheets) = (rows, sheets);
-        (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
-        self.far = Vec::new();
-        (self.trouble, self.unit) = (None, None);
+        (self.shown, self.trouble) = (shown, None);
+    }
+
+    /// The row with the cursor.
+    fn chosen(&self) -> Option<&Row> {
+        self.shown.rows.get(self.cursor)
     }
 
     fn answered(&mut self, answer: Answer) {
         self.waiting = false;
         match answer {
-            Answer::Found(found, sheets) => {
-                self.show(found.hits.into_iter().map(Row::from).collect(), sheets);
-                (self.standard, self.unit) = (found.standard, found.unit);
-            }
-            Answer::Fitted(answer, sheets) => {
-                self.show(answer.candidates.into_iter().map(Row::from).collect(), sheets);
-                (self.none, self.next) = (Some(answer.none), answer.next);
-                self.far = answer.far;
-            }
+            Answer::Found(found, sheets) => self.show(Shown::found(found, sheets)),
+            Answer::Fitted(answer, sheets) => self.show(Shown::fitted(answer, sheets)),
             // The list stays: what is half typed is often no question yet.
             Answer::Failed(what) => self.trouble = Some(what),
             _ => {}
@@ -295,7 +230,7 @@ impl Counter {
     }
 
     fn move_to(&mut self, row: usize) {
-        self.cursor = row.min(self.rows.len().saturating_sub(1));
+        self.cursor = row.min(self.shown.rows.len().saturating_sub(1));
         self.scroll = 0;
     }
 
@@ -340,7 +275,7 @@ impl Counter {
         }
         match act {
             Act::Accept => {
-                self.in_list = !self.rows.is_empty();
+                self.in_list = !self.shown.rows.is_empty();
                 self.keep()
             }
             Act::Back => {
@@ -356,7 +291,7 @@ impl Counter {
                 if let Some(line) = self.history.newer().map(str::to_owned) {
                     self.put(&line)
                 } else {
-                    self.in_list = !self.rows.is_empty();
+                    self.in_list = !self.shown.rows.is_empty();
                     Vec::new()
                 }
             }
@@ -375,14 +310,11 @@ impl Counter {
             Act::Back if self.whole => self.whole = false,
             Act::Back | Act::Find => (self.in_list, self.whole) = (false, false),
             Act::Copy => {
-                let chosen = self.rows.get(self.cursor);
+                let chosen = self.chosen();
                 return chosen.map(|row| Effect::Copy(row.number.clone())).into_iter().collect();
             }
             Act::Handle(deed) => {
-                let slip = self
-                    .rows
-                    .get(self.cursor)
-                    .map(|row| Slip::of(deed, row, self.several_branches));
+                let slip = self.chosen().map(|row| Slip::of(deed, row, self.several_branches));
                 self.aid = slip.map(|slip| Aid::Slip(Box::new(slip)));
                 self.whole = false;
             }

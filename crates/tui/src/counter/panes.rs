@@ -13,7 +13,7 @@ use crate::text::{cut, left, right};
 use crate::theme::{Role, Theme};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-    let Some(row) = desk.rows.get(desk.cursor) else { return };
+    let Some(row) = desk.chosen() else { return };
     let width = usize::from(area.width);
     let lines = match desk.pane {
         Pane::Sheet => return sheet(desk, row, frame, area, theme),
@@ -33,10 +33,9 @@ fn scrolled(desk: &Counter, lines: Vec<Line<'static>>, frame: &mut Frame<'_>, ar
 impl Counter {
     /// Lines of the pane shown, as a bound for scrolling.
     pub(super) fn pane_lines(&self) -> usize {
-        let Some(row) = self.rows.get(self.cursor) else { return 0 };
-        let Some(sheet) = self.sheets.get(self.cursor) else { return 0 };
+        let Some(row) = self.chosen() else { return 0 };
         match self.pane {
-            Pane::Sheet => sheet.measures.len(),
+            Pane::Sheet => row.sheet.as_ref().map_or(0, |sheet| sheet.measures.len()),
             Pane::Crosses => 2 * row.supply.crosses.len(),
             Pane::Units => row.supply.units.len(),
             Pane::Bins => row.supply.stock.len() + row.supply.prices.len(),
@@ -45,7 +44,7 @@ impl Counter {
 }
 
 fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-    let Some(sheet) = desk.sheets.get(desk.cursor) else { return };
+    let Some(sheet) = &row.sheet else { return };
     let (plan, table) = match &sheet.drawing {
         // The drawing gets what is left of the table, about as wide as it is high.
         Some(_) => {
@@ -72,7 +71,7 @@ fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Th
             theme.style(Role::Outside),
         ));
     }
-    for far in &desk.far {
+    for far in &desk.shown.far {
         let text = format!("! {}", far.in_short());
         lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Outside)));
     }

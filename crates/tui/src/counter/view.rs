@@ -6,7 +6,7 @@ use ratatui::layout::{Constraint, Layout, Position, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use super::{Aid, Counter, Pane, list, panes};
+use super::{Aid, Counter, Pane, Row, list, panes};
 use crate::actions::{Act, Context};
 use crate::text::{clean, columns, cut, left, scrolled, wrapped};
 use crate::theme::{Role, Theme};
@@ -76,16 +76,16 @@ fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
         None => Line::styled("  opening the shop", quiet),
         Some(Entry::Nothing) => Line::default(),
         Some(Entry::Find(_)) if desk.waiting => Line::styled("  find", quiet),
-        Some(Entry::Find(_)) if desk.unit.is_some() => {
-            let unit = desk.unit.as_deref().unwrap_or_default();
+        Some(Entry::Find(_)) if desk.shown.unit.is_some() => {
+            let unit = desk.shown.unit.as_deref().unwrap_or_default();
             let bench = desk.keys.of(Context::Line, Act::Desk(1));
             let says = format!("; {bench} takes it on the bench");
             let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
             Line::styled(unit + &says, theme.style(Role::Head))
         }
         Some(Entry::Find(_)) => {
-            let told = desk.standard.first().map_or("  find", String::as_str);
-            let lead = if desk.standard.is_empty() { "" } else { "  standard: " };
+            let told = desk.shown.standard.first().map_or("  find", String::as_str);
+            let lead = if desk.shown.standard.is_empty() { "" } else { "  standard: " };
             Line::styled(cut(&format!("{lead}{told}"), width, theme), quiet)
         }
         Some(Entry::Fit(reading)) => return terms(reading, width, theme),
@@ -135,7 +135,7 @@ fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
         spans.push(Span::styled(text, if shown { theme.style(Role::Head) } else { quiet }));
     }
     let tabs: usize = spans.iter().map(Span::width).sum();
-    let head = desk.rows.get(desk.cursor).map_or_else(String::new, |row| {
+    let head = desk.chosen().map_or_else(String::new, |row| {
         let also = if row.also.is_empty() {
             String::new()
         } else {
@@ -157,7 +157,7 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
     let quiet = theme.style(Role::Quiet);
     let dash = theme.mark("─", "-");
     let mut foot = Vec::new();
-    let Some(next) = desk.next.first() else {
+    let Some(next) = desk.shown.next.first() else {
         if lines > 2 {
             foot.push(Line::styled(dash.repeat(width), quiet));
         }
@@ -165,15 +165,15 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
     };
     if lines > 2 {
         let others: Vec<&str> =
-            desk.next.iter().skip(1).take(3).map(|n| n.label.as_str()).collect();
+            desk.shown.next.iter().skip(1).take(3).map(|n| n.label.as_str()).collect();
         let others =
             if others.is_empty() { String::new() } else { format!(" then {} ", others.join(", ")) };
         let others = cut(&others, width.saturating_sub(2), theme);
         let fill = width.saturating_sub(columns(&others) + 2);
         foot.push(Line::styled(format!("{}{others}{}", dash.repeat(2), dash.repeat(fill)), quiet));
     }
-    let settles =
-        settles(desk, &next.measure).map_or_else(String::new, |what| format!("; settles {what}"));
+    let settles = settles(&desk.shown.rows, &next.measure)
+        .map_or_else(String::new, |what| format!("; settles {what}"));
     let head = format!("{} ", clean(&next.label, theme));
     let rest = format!("{} min, {:.1} bit of doubt{settles}", next.minutes, next.gain_bits);
     let lead = theme.mark("▸ ", "> ");
@@ -189,13 +189,10 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
 }
 
 /// Which candidates a measure would tell apart: the first from the next that differs in it.
-fn settles(desk: &Counter, measure: &str) -> Option<String> {
-    let value = |at: usize| {
-        let card = desk.sheets.get(at)?.measures.iter().find(|card| card.measure == measure)?;
-        card.nominal.clone()
-    };
-    let first = value(0)?;
-    let other = (1..desk.sheets.len()).find(|at| value(*at).is_some_and(|v| v != first))?;
-    let (a, b) = (&desk.sheets[0].number, &desk.sheets[other].number);
-    Some(format!("{a} {first} from {b} {}", value(other)?))
+fn settles(rows: &[Row], measure: &str) -> Option<String> {
+    let (first, others) = rows.split_first()?;
+    let here = first.nominal(measure)?;
+    let mut apart = others.iter().filter_map(|row| Some((row, row.nominal(measure)?)));
+    let (other, there) = apart.find(|(_, there)| *there != here)?;
+    Some(format!("{} {here} from {} {there}", first.number, other.number))
 }

@@ -76,7 +76,7 @@ impl Counter {
 
     /// Puts the marked parts on paper, or the chosen one.
     pub(super) fn outline(&self) -> Vec<Effect> {
-        let chosen = || self.rows.get(self.cursor).map(|row| row.number.clone());
+        let chosen = || self.chosen().map(|row| row.number.clone());
         let numbers = match self.marked.as_slice() {
             [] => chosen().into_iter().collect(),
             marked => marked.to_vec(),
@@ -85,7 +85,7 @@ impl Counter {
     }
 
     pub(super) fn mark(&mut self) {
-        let Some(row) = self.rows.get(self.cursor) else { return };
+        let Some(row) = self.chosen() else { return };
         match self.marked.iter().position(|number| *number == row.number) {
             Some(at) => drop(self.marked.remove(at)),
             None => self.marked.push(row.number.clone()),
