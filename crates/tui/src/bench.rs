@@ -339,8 +339,9 @@ impl Bench {
                 return effects;
             }
             Act::Copy => {
-                let made = self.paper.as_ref().map(|card| Effect::Copy(card.number.clone()));
-                return made.into_iter().collect();
+                let none = || Effect::Say("no quote is made yet".to_owned());
+                let made = self.work.number().map(|number| Effect::Copy(number.to_owned()));
+                return vec![made.unwrap_or_else(none)];
             }
             Act::Leave => return vec![Effect::Leave],
             _ => {}
