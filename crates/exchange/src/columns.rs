@@ -25,19 +25,15 @@ pub(crate) struct Slot {
 impl Slot {
     /// The cell without outer spaces and in our words; the constant when it is blank.
     pub fn word<'a>(&'a self, cells: Cells<'a>) -> &'a str {
-        let cell = self.at.map_or("", |at| unguard(cells.get(at).trim()).trim());
-        if cell.is_empty() {
-            return &self.constant;
-        }
-        if self.words.is_empty() {
-            return cell;
-        }
-        self.words.get(&cell.to_lowercase()).map_or(cell, String::as_str)
+        self.meant(self.at.map_or("", |at| unguard(cells.get(at).trim()).trim()))
     }
 
     /// The cell as it is; the constant when it is blank.
     pub fn text<'a>(&'a self, cells: Cells<'a>) -> &'a str {
-        let cell = self.at.map_or("", |at| unguard(cells.get(at)));
+        self.meant(self.at.map_or("", |at| unguard(cells.get(at))))
+    }
+
+    fn meant<'a>(&'a self, cell: &'a str) -> &'a str {
         if cell.is_empty() {
             return &self.constant;
         }

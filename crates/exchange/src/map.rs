@@ -47,8 +47,13 @@ impl Separator {
 
     /// The separator that `text` names (the character itself, or `tab`).
     pub fn named(text: &str) -> Option<Self> {
-        let byte = if text == "tab" { b'\t' } else { *text.as_bytes().first()? };
-        Self::ALL.into_iter().find(|s| s.byte() == byte && (text.len() == 1 || text == "tab"))
+        match text {
+            "," => Some(Self::Comma),
+            ";" => Some(Self::Semicolon),
+            "tab" | "\t" => Some(Self::Tab),
+            "|" => Some(Self::Bar),
+            _ => None,
+        }
     }
 }
 
