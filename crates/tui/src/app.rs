@@ -21,7 +21,7 @@ use crate::keys_screen;
 use crate::offer::Offer;
 use crate::scanner::{Burst, Scanner};
 use crate::text::{cut, left};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 use crate::worker::Report;
 
 /// The least screen that can be worked on.
@@ -260,7 +260,7 @@ impl App {
         if let Some(age) = &self.away {
             let text = format!("server out of reach: {}; posting has to wait", age.words());
             let text = cut(&text, away.width.into(), self.theme);
-            let style = self.theme.style(Role::Outside);
+            let style = self.theme.style(Tone::Outside);
             frame.render_widget(Paragraph::new(Line::styled(text, style)), away);
         }
         if let Some(page) = self.keys_page {
@@ -284,7 +284,7 @@ impl App {
             let text = if here { format!("  [{name}]") } else { format!("   {name} ") };
             right.push(Span::styled(
                 text,
-                self.theme.style(if here { Role::Head } else { Role::Quiet }),
+                self.theme.style(if here { Tone::Head } else { Tone::Quiet }),
             ));
         }
         let used: usize = right.iter().map(Span::width).sum();
@@ -293,7 +293,7 @@ impl App {
             name => format!("{name}, {} parts", self.parts),
         };
         let shop = left(&shop, width.saturating_sub(used + 1), self.theme);
-        let mut spans = vec![Span::styled(shop, self.theme.style(Role::Quiet)), Span::raw(" ")];
+        let mut spans = vec![Span::styled(shop, self.theme.style(Tone::Quiet)), Span::raw(" ")];
         spans.extend(right);
         Line::from(spans)
     }

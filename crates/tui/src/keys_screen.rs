@@ -8,7 +8,7 @@ use ratatui::widgets::Paragraph;
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{cut, left};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Draws whole lines in as many columns as there is room for; what is left stands on further pages,
 /// of which `page` counts from 0 and is the last when there are fewer.
@@ -42,7 +42,7 @@ pub(crate) fn draw(
     };
     let last = Rect { y: area.bottom() - 1, height: 1, ..area };
     let foot = cut(&foot, area.width.into(), theme);
-    frame.render_widget(Paragraph::new(foot).style(theme.style(Role::Quiet)), last);
+    frame.render_widget(Paragraph::new(foot).style(theme.style(Tone::Quiet)), last);
 }
 
 /// The context that the person is in stands first.
@@ -56,7 +56,7 @@ fn lines(keys: &Keys, here: Context, theme: Theme) -> Vec<Line<'static>> {
             Context::Line => "While a line is typed",
             Context::List => "In a list",
         };
-        lines.push(Line::styled(title, theme.style(Role::Head)));
+        lines.push(Line::styled(title, theme.style(Tone::Head)));
         for (action, keys) in keys.shown().iter().filter(|(row, _)| row.context == context) {
             let keys: Vec<String> = keys.iter().map(ToString::to_string).collect();
             let keys = left(&keys.join(" "), 14, theme);

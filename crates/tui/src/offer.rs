@@ -11,7 +11,7 @@ use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::question::Answer;
 use crate::text::{cut, told_wrong, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 use crate::worker::{Make, Where};
 
 const CHOICES: [&str; 3] = ["look around in a made-up shop", "make a new, empty shop", "leave"];
@@ -123,7 +123,7 @@ impl Desk for Offer {
         for (at, choice) in CHOICES.iter().enumerate() {
             let on = at == self.at;
             let mark = theme.pointer(on);
-            let style = theme.style(if on { Role::Head } else { Role::Plain });
+            let style = theme.style(if on { Tone::Head } else { Tone::Plain });
             lines.push(Line::from(vec![Span::raw(mark), Span::styled(*choice, style)]));
             let place = match at {
                 0 => self.place.demo.display().to_string(),
@@ -131,7 +131,7 @@ impl Desk for Offer {
                 _ => continue,
             };
             let place = cut(&format!("    in {place}"), width, theme);
-            lines.push(Line::styled(place, theme.style(Role::Quiet)));
+            lines.push(Line::styled(place, theme.style(Tone::Quiet)));
         }
         lines.push(Line::default());
         let asks = match self.step {

@@ -6,7 +6,7 @@ use tui_input::Input;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// `text` as one line that does nothing to the terminal; `?` for what ASCII lacks, where only
 /// ASCII is drawn.
@@ -76,7 +76,7 @@ pub fn wrapped(text: &str, width: usize, theme: Theme) -> Vec<String> {
 /// What went wrong, in as many lines of at most `width` columns as it takes.
 pub fn told_wrong(what: &str, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let lines = wrapped(&format!("! {what}"), width, theme).into_iter();
-    lines.map(|line| Line::styled(line, theme.style(Role::Outside))).collect()
+    lines.map(|line| Line::styled(line, theme.style(Tone::Outside))).collect()
 }
 
 /// A rule across `width` columns with `title` in it.
@@ -85,9 +85,9 @@ pub fn rule(title: &str, width: usize, theme: Theme) -> Line<'static> {
     let title = cut(&format!("{title} "), width.saturating_sub(4), theme);
     let fill = dash.repeat(width.saturating_sub(columns(&title) + 3));
     Line::from(vec![
-        Span::styled(dash.repeat(2) + " ", theme.style(Role::Quiet)),
-        Span::styled(title, theme.style(Role::Head)),
-        Span::styled(fill, theme.style(Role::Quiet)),
+        Span::styled(dash.repeat(2) + " ", theme.style(Tone::Quiet)),
+        Span::styled(title, theme.style(Tone::Head)),
+        Span::styled(fill, theme.style(Tone::Quiet)),
     ])
 }
 

@@ -7,7 +7,7 @@ use super::told::Told;
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{left, percent, right, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// What it holds, in one clause.
 pub(super) fn holds(card: &QuoteCard) -> String {
@@ -37,14 +37,14 @@ pub(super) fn title(card: &QuoteCard, number: Option<&str>, keys: &Keys) -> Stri
 /// Lines with their money flush, tax, total.
 pub(super) fn lines(card: &QuoteCard, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
-    let mut row = |class: &str, words: &str, net: String, role: Role| {
+    let mut row = |class: &str, words: &str, net: String, tone: Tone| {
         let room = width.saturating_sub(30);
         for (at, words) in wrapped(words, room, theme).into_iter().enumerate() {
             let first = at == 0;
             let (class, net) = if first { (class, net.as_str()) } else { ("", "") };
             let (class, words) = (left(class, 13, theme), left(&words, room, theme));
             let text = format!("{class} {words} {}", right(net, 14, theme));
-            lines.push(Line::styled(text, theme.style(role)));
+            lines.push(Line::styled(text, theme.style(tone)));
         }
     };
     for line in &card.lines {
@@ -55,17 +55,17 @@ pub(super) fn lines(card: &QuoteCard, width: usize, theme: Theme) -> Vec<Line<'s
             Some(each) => format!("{} x {each}", line.quantity),
         };
         let words = format!("{part}{condition}{}, {quantity}", line.words);
-        row(&line.class, &words, line.net.to_string(), Role::Plain);
+        row(&line.class, &words, line.net.to_string(), Tone::Plain);
     }
     for tax in &card.taxes {
         let words = format!("{} % on {} of {}", tax.percent, tax.net, tax.class);
-        row("tax", &words, tax.tax.to_string(), Role::Plain);
+        row("tax", &words, tax.tax.to_string(), Tone::Plain);
     }
     if card.rounding.minor != 0 {
-        row("rounding", "to what is paid", card.rounding.to_string(), Role::Plain);
+        row("rounding", "to what is paid", card.rounding.to_string(), Tone::Plain);
     }
     let valid = format!("valid until {}", card.valid_until);
-    row("total", &valid, card.total.to_string(), Role::Head);
+    row("total", &valid, card.total.to_string(), Tone::Head);
     lines
 }
 

@@ -11,7 +11,7 @@ use crate::actions::{Act, Context};
 use crate::desk::Desk;
 use crate::keys::Keys;
 use crate::text::{columns, cut, left, rule, scrolled, told_wrong};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// What stands where nothing more is worth reading.
 const STOP: &str = "stop here: more checks cannot change what you would order";
@@ -32,7 +32,7 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
     .areas(area);
     frame.render_widget(Paragraph::new(told), panes);
     let stop_text = cut(STOP, width, theme);
-    frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Role::Head))), stop);
+    frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Tone::Head))), stop);
     match &desk.typing {
         Some(typing) if !asks => {
             entry(typing, "unit", frame, unit, &desk.keys, theme);
@@ -68,9 +68,9 @@ fn entry(
     let room = usize::from(area.width).saturating_sub(at + 1);
     let (shown, cursor) = scrolled(&typing.line, room);
     let text = if typing.line.value().is_empty() {
-        Span::styled(cut(&hint(typing, keys), room, theme), theme.style(Role::Quiet))
+        Span::styled(cut(&hint(typing, keys), room, theme), theme.style(Tone::Quiet))
     } else {
-        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+        Span::styled(cut(&shown, room, theme), theme.style(Tone::Head))
     };
     frame.render_widget(Paragraph::new(Line::from(vec![Span::raw(lead), text])), area);
     frame.set_cursor_position(Position::new(area.x + (at + cursor) as u16, area.y));
@@ -106,7 +106,7 @@ fn hint(typing: &Typing, keys: &Keys) -> String {
 /// What is on the bench.
 fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     let Some(benched) = &desk.benched else {
-        return Line::styled("asking", theme.style(Role::Quiet));
+        return Line::styled("asking", theme.style(Tone::Quiet));
     };
     let answer = &benched.answer;
     let unit = answer.unit.as_deref().unwrap_or("unknown unit");
@@ -121,7 +121,7 @@ fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     let waits = if desk.waiting { ", asking" } else { "" };
     let text =
         format!("{unit} {} {} V, {came}, {read}{quote}{waits}", answer.machine, answer.volts);
-    Line::styled(cut(&text, width, theme), theme.style(Role::Head))
+    Line::styled(cut(&text, width, theme), theme.style(Tone::Head))
 }
 
 fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
@@ -134,7 +134,7 @@ fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let names = Pane::ALL.map(|pane| {
         let (name, here) = (pane.name(), pane == desk.pane);
         let text = if here { format!("[{name}] ") } else { format!(" {name}  ") };
-        Span::styled(text, theme.style(if here { Role::Head } else { Role::Quiet }))
+        Span::styled(text, theme.style(if here { Tone::Head } else { Tone::Quiet }))
     });
     vec![Line::from(names.to_vec())]
 }
@@ -156,7 +156,7 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
     let mut rows = choice_rows(aside.chain(choices), typing.at, width, theme);
     if rows.is_empty() && !desk.waiting {
         let none = "no such unit; say alternator or starter and the voltage for one nobody knows";
-        rows.push(Line::styled(cut(none, width, theme), theme.style(Role::Quiet)));
+        rows.push(Line::styled(cut(none, width, theme), theme.style(Tone::Quiet)));
     }
     rows
 }
@@ -203,7 +203,7 @@ fn whole(desk: &Bench, benched: &Benched, width: usize, theme: Theme) -> Vec<Lin
     }
     let Some(card) = &desk.paper else {
         let text = if desk.option().is_some() { "asking" } else { "there is no cover to quote" };
-        return vec![Line::styled(text, theme.style(Role::Quiet))];
+        return vec![Line::styled(text, theme.style(Tone::Quiet))];
     };
     let title = paper::title(card, desk.work.number(), &desk.keys);
     let mut lines = vec![rule(&title, width, theme)];
@@ -261,9 +261,9 @@ fn choice_rows(
 ) -> Vec<Line<'static>> {
     let row = |(row, text): (usize, String)| {
         let on = at == Some(row);
-        let role = if on { Role::Cursor } else { Role::Plain };
+        let tone = if on { Tone::Cursor } else { Tone::Plain };
         let text = format!("{}{text}", theme.pointer(on));
-        Line::styled(cut(&text, width, theme), theme.style(role))
+        Line::styled(cut(&text, width, theme), theme.style(tone))
     };
     choices.enumerate().map(row).collect()
 }
@@ -299,7 +299,7 @@ fn window(
     if let (true, Some(last)) = (below > height, shown.last_mut()) {
         let down = desk.keys.of(desk.context(), Act::PageDown);
         let (mark, more) = (theme.mark("…", "~"), below + 1 - height);
-        *last = Line::styled(format!("{mark} {more} more lines: {down}"), theme.style(Role::Quiet));
+        *last = Line::styled(format!("{mark} {more} more lines: {down}"), theme.style(Tone::Quiet));
     }
     shown
 }

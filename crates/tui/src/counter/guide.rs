@@ -15,7 +15,7 @@ use super::Wish;
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{cut, left, told_wrong, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// The guide: first the kind is chosen, then its measures are walked.
 #[derive(Debug)]
@@ -179,7 +179,7 @@ impl Guide {
         };
         let room = usize::from(list.height).saturating_sub(1).max(1);
         let first = (self.at + 1).saturating_sub(room);
-        let mut lines = vec![Line::styled(format!("  {title}"), theme.style(Role::Quiet))];
+        let mut lines = vec![Line::styled(format!("  {title}"), theme.style(Tone::Quiet))];
         for (at, (label, value)) in items.iter().enumerate().skip(first).take(room) {
             let on = at == self.at;
             let mark = theme.pointer(on);
@@ -188,12 +188,12 @@ impl Guide {
                 Span::raw(mark),
                 Span::styled(
                     left(label, wide, theme),
-                    theme.style(if on { Role::Head } else { Role::Plain }),
+                    theme.style(if on { Tone::Head } else { Tone::Plain }),
                 ),
                 Span::raw(" "),
                 Span::styled(
                     cut(value, width.saturating_sub(wide + 3), theme),
-                    theme.style(Role::Taken),
+                    theme.style(Tone::Taken),
                 ),
             ]));
         }
@@ -206,13 +206,13 @@ impl Guide {
         let [enter, esc, up, down] =
             [Act::Accept, Act::Back, Act::Older, Act::Newer].map(|act| keys.of(Context::Line, act));
         let width = usize::from(area.width);
-        let quiet = theme.style(Role::Quiet);
+        let quiet = theme.style(Tone::Quiet);
         let lead = theme.mark("▏ ", "| ");
         let mut lines = vec![
             Line::default(),
             Line::from(vec![
                 Span::raw(lead),
-                Span::styled(cut(self.line.value(), width - 3, theme), theme.style(Role::Head)),
+                Span::styled(cut(self.line.value(), width - 3, theme), theme.style(Tone::Head)),
             ]),
         ];
         if let Some(trouble) = &self.trouble {

@@ -14,7 +14,7 @@ use super::{Wish, drawing};
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{cut, told_wrong, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// The points entered so far.
 #[derive(Debug, Default)]
@@ -89,7 +89,7 @@ impl Points {
         let [text, plan] =
             Layout::horizontal([Constraint::Min(30), Constraint::Percentage(45)]).areas(area);
         let width = usize::from(text.width).saturating_sub(1);
-        let quiet = theme.style(Role::Quiet);
+        let quiet = theme.style(Tone::Quiet);
         let mut lines = Vec::new();
         let room = usize::from(text.height).saturating_sub(6).max(1);
         let first = self.taken.len().saturating_sub(room);
@@ -104,7 +104,7 @@ impl Points {
             Span::raw(lead),
             Span::styled(
                 cut(self.line.value(), width.saturating_sub(5), theme),
-                theme.style(Role::Head),
+                theme.style(Tone::Head),
             ),
         ]));
         if let Some(trouble) = &self.trouble {

@@ -9,7 +9,7 @@ use ratatui::widgets::Paragraph;
 use super::{Aid, Counter, Pane, Row, list, panes};
 use crate::actions::{Act, Context};
 use crate::text::{clean, columns, cut, left, scrolled, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     // On a small screen a slip needs the rows of the list.
@@ -53,9 +53,9 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     let empty = desk.line.value().is_empty();
     let text = if empty {
         let hint = "a number, words, or a kind and measures: plate od 112.3 lugs 3 m8";
-        Span::styled(cut(hint, room, theme), theme.style(Role::Quiet))
+        Span::styled(cut(hint, room, theme), theme.style(Tone::Quiet))
     } else {
-        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+        Span::styled(cut(&shown, room, theme), theme.style(Tone::Head))
     };
     frame.render_widget(Paragraph::new(Line::from(vec![lead.into(), text])), area);
     if !desk.in_list && desk.aid.is_none() {
@@ -65,10 +65,10 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
 
 /// What was understood of the line.
 fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
-    let quiet = theme.style(Role::Quiet);
+    let quiet = theme.style(Tone::Quiet);
     if let Some(what) = &desk.trouble {
         let text = format!("! {what}");
-        let style = theme.style(Role::Outside);
+        let style = theme.style(Tone::Outside);
         let lines = wrapped(&text, width.saturating_sub(2), theme).into_iter();
         return lines.map(|line| Line::styled(format!("  {line}"), style)).collect();
     }
@@ -81,7 +81,7 @@ fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
             let bench = desk.keys.of(Context::Line, Act::Desk(1));
             let says = format!("; {bench} takes it on the bench");
             let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
-            Line::styled(unit + &says, theme.style(Role::Head))
+            Line::styled(unit + &says, theme.style(Tone::Head))
         }
         Some(Entry::Find(_)) => {
             let told = desk.shown.standard.first().map_or("  find", String::as_str);
@@ -98,25 +98,25 @@ fn terms(reading: &Reading, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut spans = vec![Span::raw("  ")];
     let mut used = 2;
     for (at, term) in reading.terms.iter().enumerate() {
-        let (text, role) = match term {
-            Term::Kind(kind) => (kind.clone(), Role::Head),
-            Term::Measure { label, value, .. } => (format!("{label} {value}"), Role::Taken),
-            Term::Points(1) => ("1 point".to_owned(), Role::Taken),
-            Term::Points(count) => (format!("{count} points"), Role::Taken),
-            Term::Distances(1) => ("1 distance".to_owned(), Role::Taken),
-            Term::Distances(count) => (format!("{count} distances"), Role::Taken),
-            Term::Open(what) => (format!("{what} .."), Role::Quiet),
-            Term::Trouble { word, says } => (format!("! {word}: {says}"), Role::Outside),
+        let (text, tone) = match term {
+            Term::Kind(kind) => (kind.clone(), Tone::Head),
+            Term::Measure { label, value, .. } => (format!("{label} {value}"), Tone::Taken),
+            Term::Points(1) => ("1 point".to_owned(), Tone::Taken),
+            Term::Points(count) => (format!("{count} points"), Tone::Taken),
+            Term::Distances(1) => ("1 distance".to_owned(), Tone::Taken),
+            Term::Distances(count) => (format!("{count} distances"), Tone::Taken),
+            Term::Open(what) => (format!("{what} .."), Tone::Quiet),
+            Term::Trouble { word, says } => (format!("! {word}: {says}"), Tone::Outside),
         };
         let wide = columns(&text) + 2;
-        if role == Role::Outside && used > 2 && used + wide > width {
+        if tone == Tone::Outside && used > 2 && used + wide > width {
             lines.push(Line::from(std::mem::replace(&mut spans, vec![Span::raw("  ")])));
             used = 2;
         }
         let lead = if at == 0 || used == 2 { "" } else { ", " };
         let text = cut(&format!("{lead}{text}"), width.saturating_sub(used), theme);
         used += columns(&text);
-        spans.push(Span::styled(text, theme.style(role)));
+        spans.push(Span::styled(text, theme.style(tone)));
     }
     lines.push(Line::from(spans));
     lines
@@ -125,14 +125,14 @@ fn terms(reading: &Reading, width: usize, theme: Theme) -> Vec<Line<'static>> {
 /// The rule between list and pane: the chosen part and which pane is shown.
 fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
     let dash = theme.mark("─", "-");
-    let quiet = theme.style(Role::Quiet);
+    let quiet = theme.style(Tone::Quiet);
     let mut spans = Vec::new();
     for pane in Pane::ALL {
         let name = pane.name();
         let shown = pane == desk.pane;
         // Brackets say which pane is shown, so that it needs no colour.
         let text = if shown { format!("[{name}]") } else { format!(" {name} ") };
-        spans.push(Span::styled(text, if shown { theme.style(Role::Head) } else { quiet }));
+        spans.push(Span::styled(text, if shown { theme.style(Tone::Head) } else { quiet }));
     }
     let tabs: usize = spans.iter().map(Span::width).sum();
     let head = desk.chosen().map_or_else(String::new, |row| {
@@ -146,7 +146,7 @@ fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
     let head = cut(&head, width.saturating_sub(tabs + 3), theme);
     let fill = width.saturating_sub(tabs + 2 + columns(&head));
     let mut line =
-        vec![Span::styled(dash.repeat(2), quiet), Span::styled(head, theme.style(Role::Head))];
+        vec![Span::styled(dash.repeat(2), quiet), Span::styled(head, theme.style(Tone::Head))];
     line.push(Span::styled(dash.repeat(fill), quiet));
     line.extend(spans);
     Line::from(line)
@@ -154,7 +154,7 @@ fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
 
 /// The next measure to take, how, and what it would settle.
 fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Line<'static>> {
-    let quiet = theme.style(Role::Quiet);
+    let quiet = theme.style(Tone::Quiet);
     let dash = theme.mark("─", "-");
     let mut foot = Vec::new();
     let Some(next) = desk.shown.next.first() else {
@@ -181,7 +181,7 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
     foot.push(Line::from(vec![
         Span::raw(lead),
         Span::raw("take "),
-        Span::styled(head, theme.style(Role::Head)),
+        Span::styled(head, theme.style(Tone::Head)),
         Span::raw(cut(&rest, room, theme)),
     ]));
     foot.push(Line::styled(cut(&format!("  {}", next.how), width, theme), quiet));
