@@ -168,7 +168,7 @@ pub(crate) fn stop(table: &Table, next: &[NextCheck]) -> Stop {
     Stop { stop, change_chance: best.change_chance, reason }
 }
 
-/// The check that tells fault `a` from fault `b` best per minute, with its place in the table.
+/// Key of the check that tells the faults at places `a` and `b` apart best per minute.
 pub(crate) fn separator(table: &Table, next: &[NextCheck], a: usize, b: usize) -> Option<String> {
     let width = table.hypotheses.members.len();
     let per_minute = |check: &NextCheck| {

@@ -103,7 +103,7 @@ impl Calls {
             must,
             ..Self::default()
         };
-        calls.minutes = labour(&chosen, |fault| fault.minutes).iter().sum();
+        calls.minutes = once_per_role(&chosen, |fault| fault.minutes).iter().sum();
         for fault in &chosen {
             calls.root_causes.extend(fault.root_cause.clone());
             calls.take_care(&fault.caution);
@@ -188,7 +188,7 @@ fn work(table: &Table, chance: impl Fn(&Item) -> f64) -> Vec<Work> {
 
 /// One value per piece of work: faults that call for the same role are mended in one go, at the
 /// larger of their values.
-fn labour(chosen: &[&Fault], value: impl Fn(&Fault) -> f64) -> Vec<f64> {
+fn once_per_role(chosen: &[&Fault], value: impl Fn(&Fault) -> f64) -> Vec<f64> {
     let mut by_role: Vec<(Option<&str>, f64)> = Vec::new();
     for fault in chosen {
         let role = fault.must.first().map(|want| want.role.as_str());
@@ -208,7 +208,10 @@ fn consumables(chosen: &[&Fault]) -> Vec<Consumable> {
                 let same = fault.consumables.iter().filter(|other| other.name == used.name);
                 same.map(|other| other.quantity).sum()
             };
-            all.push(Consumable { quantity: labour(chosen, of).iter().sum(), ..used.clone() });
+            all.push(Consumable {
+                quantity: once_per_role(chosen, of).iter().sum(),
+                ..used.clone()
+            });
         }
     }
     all

@@ -1,4 +1,4 @@
-//! From the readings of one job to what is wrong, what to ask next and what to order.
+//! What do the readings of one job say: what is wrong, what to check next, what to order?
 
 use std::collections::BTreeSet;
 

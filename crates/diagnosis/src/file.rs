@@ -9,6 +9,7 @@ use toml::Spanned;
 use crate::{
     DiagnosisError,
     hypotheses::Hypotheses,
+    items::{ITEMS_MAX, distinct},
     table::{Bond, Check, Closing, Fault, Level, OTHERS, Scale, Table},
 };
 
@@ -95,21 +96,12 @@ impl Faults {
 }
 
 fn empty(machine: Machine) -> Table {
-    let nothing = String::new;
     Table {
         machine,
-        deference: nothing(),
+        deference: String::new(),
         order_at: 0.5,
         wrong_order_minutes: 0.0,
-        closing: Closing {
-            key: nothing(),
-            code: nothing(),
-            name: nothing(),
-            minutes: 0.0,
-            how: nothing(),
-            caution: nothing(),
-            checks: std::collections::BTreeMap::new(),
-        },
+        closing: Closing::default(),
         levels: Vec::new(),
         faults: Vec::new(),
         bonds: Vec::new(),
@@ -237,6 +229,11 @@ impl Source<'_> {
         }
         for fault in faults {
             replace_or_add(&mut table.faults, fault.into_inner(), |a, b| a.key == b.key);
+        }
+        if distinct(&table.faults, false).len() > ITEMS_MAX {
+            let key = table.faults.last().map_or("", |fault| fault.key.as_str());
+            let message = format!("with it there are more than {ITEMS_MAX} things to order or do");
+            return Err(self.item(&last, "fault", key, message));
         }
         Ok(())
     }

@@ -30,17 +30,11 @@ pub(crate) struct Items {
 impl Items {
     /// Lays out the items; a unit carried in loose leaves all that is on the vehicle as one.
     pub fn of(table: &Table, loose: bool) -> Self {
-        let mut all: Vec<Item> = Vec::new();
-        let by_fault: Vec<Vec<Item>> = table.faults.iter().map(|f| items_of(f, loose)).collect();
-        for item in by_fault.iter().flatten() {
-            if !all.contains(item) {
-                all.push(item.clone());
-            }
-        }
-        all.truncate(64); // a set of bits; the built-in tables have about two dozen
+        let all = distinct(&table.faults, loose);
+        let by_fault = table.faults.iter().map(|fault| items_of(fault, loose));
         let bit = |item: &Item| all.iter().position(|known| known == item).map_or(0, |at| 1 << at);
         let bits: Vec<u64> =
-            by_fault.iter().map(|items| items.iter().map(bit).fold(0, |a, b| a | b)).collect();
+            by_fault.map(|items| items.iter().map(bit).fold(0, |a, b| a | b)).collect();
         let mut items = Self { called: Vec::new(), order_at: table.order_at, all };
         let called = |&(a, b): &Members| items.settled(bits[a] | b.map_or(0, |b| bits[b]));
         items.called = table.hypotheses.members.iter().map(called).collect();
@@ -77,6 +71,20 @@ impl Items {
         let wanted = needed.iter().enumerate().filter(|(_, p)| **p >= self.order_at);
         self.settled(wanted.fold(0, |set, (at, _)| set | 1 << at))
     }
+}
+
+/// The most items there may be: a set of them is the bits of a number.
+pub(crate) const ITEMS_MAX: usize = 64;
+
+/// What `faults` call for, each once.
+pub(crate) fn distinct(faults: &[Fault], loose: bool) -> Vec<Item> {
+    let mut all: Vec<Item> = Vec::new();
+    for item in faults.iter().flat_map(|fault| items_of(fault, loose)) {
+        if !all.contains(&item) {
+            all.push(item);
+        }
+    }
+    all
 }
 
 fn items_of(fault: &Fault, loose: bool) -> Vec<Item> {

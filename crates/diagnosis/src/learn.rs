@@ -103,11 +103,7 @@ fn learn<'a>(
         for (check, outcome) in &job.outcomes {
             let at = before.check(check)?;
             let check = &before.checks[at];
-            let outcome = check.outcome(outcome).ok_or_else(|| DiagnosisError::UnknownOutcome {
-                check: check.key.clone(),
-                found: outcome.clone(),
-                outcomes: check.outcome_keys(),
-            })?;
+            let outcome = check.known_outcome(outcome)?;
             let keys = found.iter().map(|fault| &before.faults[*fault].key);
             let own: Vec<&String> =
                 keys.filter(|key| check.likelihood.contains_key(*key)).collect();

@@ -124,7 +124,7 @@ impl Table {
         let mut note = String::new();
         match &reading.value {
             Value::Outcome(key) => {
-                let outcome = check.outcome(key).ok_or_else(|| unknown_outcome(check, key))?;
+                let outcome = check.known_outcome(key)?;
                 weights[outcome] = 1.0;
             }
             Value::Numbers { values, celsius, card } => {
@@ -156,11 +156,6 @@ impl Table {
     }
 }
 
-fn unknown_outcome(check: &Check, found: &str) -> DiagnosisError {
-    let (check, outcomes) = (check.key.clone(), check.outcome_keys());
-    DiagnosisError::UnknownOutcome { check, found: found.to_owned(), outcomes }
-}
-
 fn not_a_number(check: &Check, found: &str) -> DiagnosisError {
     let unit = check.reading.as_ref().map_or(String::new(), |scale| scale.unit.clone());
     DiagnosisError::NotANumber { check: check.key.clone(), found: found.to_owned(), unit }
@@ -169,7 +164,7 @@ fn not_a_number(check: &Check, found: &str) -> DiagnosisError {
 fn numbers(check: &Check, typed: &str) -> Result<Value, DiagnosisError> {
     let looks_like_a_word = typed.chars().all(|c| c.is_alphabetic() || "-_ ".contains(c));
     if check.reading.is_none() || looks_like_a_word && !typed.eq_ignore_ascii_case("OL") {
-        return Err(unknown_outcome(check, typed));
+        return Err(check.unknown_outcome(typed));
     }
     let (measured, card) = match typed.split_once(" of ") {
         Some((measured, card)) => (measured, Some(number(check, card)?)),
@@ -244,7 +239,7 @@ fn weigh(
             let reverse = reverse.first().copied().unwrap_or(f64::INFINITY);
             let open_from = limits(check, scale, given)?.last().copied().unwrap_or(f64::INFINITY);
             if let (Some(both), true) = (&scale.both_ways, forward.max(reverse) < open_from) {
-                let outcome = check.outcome(both).ok_or_else(|| unknown_outcome(check, both))?;
+                let outcome = check.known_outcome(both)?;
                 weights[outcome] = 1.0;
                 return Ok(", it conducts both ways".to_owned());
             }
@@ -269,7 +264,7 @@ fn weigh(
         note.push_str(", far outside what this check reads: read it again");
     }
     for (key, up_to) in scale.order.iter().zip(cuts.into_iter().map(below).chain([1.0])) {
-        let outcome = check.outcome(key).ok_or_else(|| unknown_outcome(check, key))?;
+        let outcome = check.known_outcome(key)?;
         weights[outcome] += up_to - reached;
         reached = up_to;
     }

@@ -33,7 +33,7 @@ pub struct Table {
 }
 
 /// The test that a finished unit must pass.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Closing {
     /// Stable key.
@@ -273,6 +273,16 @@ impl Check {
     /// Place of the outcome `key` in [`Check::outcomes`].
     pub fn outcome(&self, key: &str) -> Option<usize> {
         self.outcomes.iter().position(|outcome| outcome.key.eq_ignore_ascii_case(key))
+    }
+
+    /// The same, or what the outcomes are.
+    pub(crate) fn known_outcome(&self, key: &str) -> Result<usize, DiagnosisError> {
+        self.outcome(key).ok_or_else(|| self.unknown_outcome(key))
+    }
+
+    pub(crate) fn unknown_outcome(&self, found: &str) -> DiagnosisError {
+        let (check, outcomes) = (self.key.clone(), self.outcome_keys());
+        DiagnosisError::UnknownOutcome { check, found: found.to_owned(), outcomes }
     }
 
     pub(crate) fn outcome_keys(&self) -> String {

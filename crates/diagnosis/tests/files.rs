@@ -67,6 +67,23 @@ fn checks_with_current_or_springs_or_heat_carry_a_caution() {
     }
 }
 
+/// What is called for is weighed as a set of bits: what had no bit would be called for in vain.
+#[test]
+fn more_things_to_do_than_can_be_weighed_are_refused() {
+    let own = |count: usize| {
+        let fault = |at: usize| {
+            format!(
+                "[[fault]]\nkey = \"own-{at}\"\ncode = \"O-{at}\"\nname = \"own {at}\"\nprior = 0.005\n\
+                 work = \"mend {at}\"\nminutes = 5.0\n"
+            )
+        };
+        load(&format!("machine = \"starter\"\n{}", (0..count).map(fault).collect::<String>()))
+    };
+    assert!(own(30).is_ok());
+    let Err(error) = own(80) else { panic!("it is refused") };
+    assert!(error.to_string().contains("more than 64 things to order or do"), "{error}");
+}
+
 #[test]
 fn a_file_that_is_wrong_is_refused_with_its_line() {
     let rows = [

@@ -2,17 +2,15 @@
 
 use std::collections::HashMap;
 
-use binwright_catalog::{DecimalMark, Domain, Kind, Kinds, LengthUnit, Measure};
+use binwright_catalog::{DecimalMark, Domain, Kind, Kinds, LengthUnit, Measure, suggest::nearest};
 
 use crate::cell::unguard;
-use crate::error::{ExchangeError, nearest};
+use crate::error::ExchangeError;
 use crate::map::{ColumnMap, OTHER_NUMBERS, Others};
+use crate::rejects::is_ours;
 use crate::rows::Cells;
 use crate::table::month;
 use crate::{Class, Table};
-
-/// Columns of our own rejects file begin so; import leaves them.
-pub(crate) const REJECT_PREFIX: &str = "reject_";
 
 /// Where one of our columns is found in a row.
 #[derive(Debug, Default)]
@@ -27,19 +25,15 @@ pub(crate) struct Slot {
 impl Slot {
     /// The cell without outer spaces and in our words; the constant when it is blank.
     pub fn word<'a>(&'a self, cells: Cells<'a>) -> &'a str {
-        let cell = self.at.map_or("", |at| unguard(cells.get(at).trim()).trim());
-        if cell.is_empty() {
-            return &self.constant;
-        }
-        if self.words.is_empty() {
-            return cell;
-        }
-        self.words.get(&cell.to_lowercase()).map_or(cell, String::as_str)
+        self.meant(self.at.map_or("", |at| unguard(cells.get(at).trim()).trim()))
     }
 
     /// The cell as it is; the constant when it is blank.
     pub fn text<'a>(&'a self, cells: Cells<'a>) -> &'a str {
-        let cell = self.at.map_or("", |at| unguard(cells.get(at)));
+        self.meant(self.at.map_or("", |at| unguard(cells.get(at))))
+    }
+
+    fn meant<'a>(&'a self, cell: &'a str) -> &'a str {
         if cell.is_empty() {
             return &self.constant;
         }
@@ -174,7 +168,7 @@ impl<'k> Columns<'k> {
     ) -> Result<(), ExchangeError> {
         for (at, taken) in taken.iter().enumerate() {
             let header = self.headers[at].trim().to_owned();
-            if *taken || header.starts_with(REJECT_PREFIX) {
+            if *taken || is_ours(&header) {
                 continue;
             }
             if map.table == Table::Demand
@@ -236,24 +230,18 @@ impl<'k> Columns<'k> {
     }
 
     fn missing(&self, file: &str, header: &str) -> ExchangeError {
-        let near = nearest(header, self.headers.iter().map(String::as_str));
-        ExchangeError::MissingColumn {
-            file: file.to_owned(),
-            header: header.to_owned(),
-            nearest: near,
-        }
+        let nearest = nearest(header, self.headers.iter().map(String::as_str));
+        let (file, header) = (file.to_owned(), header.to_owned());
+        ExchangeError::MissingColumn { file, header, nearest: nearest.map(str::to_owned) }
     }
 
     fn unknown(&self, file: &str, header: String) -> ExchangeError {
         let ours = self.table.fields().iter().map(|field| field.name);
         let measures = self.kinds.iter().flat_map(|kind| &kind.measures).map(|m| m.key.as_str());
-        let near = if self.table == Table::Parts {
-            nearest(&header, ours.chain(measures))
-        } else {
-            nearest(&header, ours)
-        };
+        let known = ours.chain(measures.filter(|_| self.table == Table::Parts));
+        let nearest = nearest(&header, known).map(str::to_owned);
         let (file, table) = (file.to_owned(), self.table.word());
-        ExchangeError::UnknownColumn { file, header, table, nearest: near }
+        ExchangeError::UnknownColumn { file, header, table, nearest }
     }
 
     /// Columns that hold numbers with decimals.

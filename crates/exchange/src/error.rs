@@ -94,10 +94,7 @@ impl ExchangeError {
     }
 }
 
-/// The one of `known` that is most like `found`, when any is alike enough to be a slip of the hand.
-pub(crate) fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
-    let found = found.trim().to_lowercase();
-    let alike = |word: &'a str| (strsim::jaro_winkler(&found, &word.to_lowercase()), word);
-    let best = known.into_iter().map(alike).max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (best.0 >= 0.75).then(|| best.1.to_owned())
+/// Why a file that goes out was not written.
+pub(crate) fn unwritten(error: impl std::fmt::Display) -> ExchangeError {
+    ExchangeError::Write { message: error.to_string() }
 }

@@ -1,9 +1,8 @@
 //! How do records go out, so that import gives back what they were?
 
-use std::collections::BTreeSet;
 use std::io::Write;
 
-use binwright_catalog::{Part, Value};
+use binwright_catalog::Value;
 
 use crate::cell::CellStyle;
 use crate::error::ExchangeError;
@@ -18,12 +17,6 @@ pub struct Export<W: Write> {
     table: Table,
     measures: Vec<String>,
     sheet: Sheet<W>,
-}
-
-/// The measures that `parts` have, for the columns of their table.
-pub fn measures_of<'a>(parts: impl IntoIterator<Item = &'a Part>) -> Vec<String> {
-    let keys: BTreeSet<&String> = parts.into_iter().flat_map(|part| part.measures.keys()).collect();
-    keys.into_iter().cloned().collect()
 }
 
 impl<W: Write> Export<W> {

@@ -1,21 +1,17 @@
 //! What does a row stand for, or what is wrong with it?
 
-use std::borrow::Cow;
-use std::str::FromStr;
+mod cells;
 
 use binwright_catalog::{
     BillLine, Condition, Cross, CrossKind, Currency, DecimalMark, IssueUnit, Machine, Measure,
-    Money, Part, PartNumber, Quantity, Unit,
+    Money, Part, PartNumber, Quantity, Unit, suggest::nearest,
 };
-use rust_decimal::Decimal;
 
-use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted};
-use crate::columns::{Columns, MeasureColumn, Plan, Slot};
-use crate::error::nearest;
+use crate::cell::{CELL_BYTES_MAX, key_fault, looks_converted, unguard};
+use crate::columns::{Columns, MeasureColumn, Plan};
 use crate::numbers::parse_numbers;
 use crate::record::Warning;
 use crate::rows::Cells;
-use crate::sniff::Marks;
 use crate::table::month;
 use crate::{Bin, Class, Demand, Offer, Price, Record, Stock, Supplier, Table};
 
@@ -181,35 +177,9 @@ struct Judge<'a, 'k> {
     typed: &'a dyn Fn(usize) -> bool,
 }
 
-impl<'a> Judge<'a, '_> {
-    fn slot(&self, at: usize) -> &'a Slot {
-        &self.columns.slots[at]
-    }
-
-    fn text(&self, at: usize) -> String {
-        self.slot(at).text(self.cells).to_owned()
-    }
-
-    fn key(&self, at: usize) -> Judged<String> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
-        if text.is_empty() {
-            let reason = format!("`{}` is missing", self.columns.table.fields()[at].name);
-            return Err(wrong(&slot.header, text, reason, "a row cannot do without it").into());
-        }
-        match key_fault(text) {
-            Some((reason, right)) => Err(wrong(&slot.header, text, reason, right).into()),
-            None => Ok(text.to_owned()),
-        }
-    }
-
-    fn one_of<T: FromStr<Err: std::fmt::Display>>(&self, at: usize, words: &str) -> Judged<T> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
-        text.parse()
-            .map_err(|error: T::Err| wrong(&slot.header, text, error.to_string(), words).into())
-    }
-
+impl Judge<'_, '_> {
     fn part(&self) -> Judged<Part> {
-        let plan = self.columns.plans.get(self.slot(1).word(self.cells));
+        let plan = self.columns.plans.get(self.word(1));
         let plan = plan.ok_or_else(|| Wrong::row("the kind is missing", "the key of a kind"))?;
         let layout = match self.slot(5).text(self.cells) {
             "" => None,
@@ -257,7 +227,7 @@ impl<'a> Judge<'a, '_> {
     }
 
     fn issue(&self, of_kind: IssueUnit) -> Judged<IssueUnit> {
-        let (slot, text) = (self.slot(4), self.slot(4).word(self.cells));
+        let (slot, text) = self.cell(4);
         if text.is_empty() {
             return Ok(of_kind);
         }
@@ -270,22 +240,14 @@ impl<'a> Judge<'a, '_> {
     fn numbers(&self) -> Judged<Vec<PartNumber>> {
         let mut numbers = Vec::new();
         for (at, user) in &self.columns.numbers {
-            let text = crate::cell::unguard(self.cells.get(*at));
-            if text.is_empty() {
-                continue;
-            }
-            numbers.extend(parse_numbers(text, user));
-        }
-        for number in &numbers {
-            let fault = key_fault(&number.text)
-                .or_else(|| key_fault(&number.user).filter(|_| !number.user.is_empty()));
-            if let Some((reason, right)) = fault {
-                let header = self
-                    .columns
-                    .numbers
-                    .first()
-                    .map_or("", |(at, _)| self.columns.headers[*at].as_str());
-                return Err(wrong(header, &number.text, reason, right).into());
+            for number in parse_numbers(unguard(self.cells.get(*at)), user) {
+                let fault = key_fault(&number.text)
+                    .or_else(|| key_fault(&number.user).filter(|_| !number.user.is_empty()));
+                if let Some((reason, right)) = fault {
+                    let header = &self.columns.headers[*at];
+                    return Err(wrong(header, &number.text, reason, right).into());
+                }
+                numbers.push(number);
             }
         }
         Ok(numbers)
@@ -313,54 +275,10 @@ impl<'a> Judge<'a, '_> {
         })
     }
 
-    /// Whether `text` can be read two ways and nobody said which.
-    fn ask(&self, slot: &Slot, text: &str) -> Judged<()> {
-        let typed = || slot.at.is_some_and(|at| (self.typed)(at));
-        if !self.columns.asking || Marks::of(text) != Marks::Unclear || typed() {
-            return Ok(());
-        }
-        let reason = format!("`{text}` can be a decimal or a thousand");
-        let right = "say the decimal mark by option or as `decimal` in a map";
-        Err(wrong(&slot.header, text, reason, right).into())
-    }
-
-    /// The number in a column as plain digits with a point, thousands taken out where declared.
-    fn plain<'s>(&'s self, slot: &'s Slot) -> Judged<Cow<'s, str>> {
-        let text = slot.word(self.cells);
-        self.ask(slot, text)?;
-        let mark = if self.columns.decimal == DecimalMark::Comma { ',' } else { '.' };
-        let mut plain = Cow::Borrowed(text);
-        if let Some(thousands) = self.columns.thousands {
-            let (whole, part) = text.split_once(mark).unwrap_or((text, ""));
-            let groups: Vec<&str> = whole.split(thousands).collect();
-            let first = groups[0].trim_start_matches('-').len();
-            if groups.len() > 1
-                && (1..=3).contains(&first)
-                && groups[1..].iter().all(|g| g.len() == 3)
-            {
-                let point = if part.is_empty() { "" } else { "." };
-                return Ok(Cow::Owned(format!("{}{point}{part}", groups.concat())));
-            }
-        }
-        let other = if mark == ',' { '.' } else { ',' };
-        if text.contains(other) {
-            let reason = format!("`{text}` has a `{other}` where `{mark}` is the decimal mark");
-            let right = format!(
-                "decimals after `{mark}`, no marks between thousands, or a map with `decimal` and \
-                 `thousands`"
-            );
-            return Err(wrong(&slot.header, text, reason, right).into());
-        }
-        if mark == ',' {
-            plain = Cow::Owned(text.replace(',', "."));
-        }
-        Ok(plain)
-    }
-
     /// One month in the long form; in the wide form those whose cell is not blank.
     fn demand(&self) -> Judged<Demand> {
         let part = self.key(0)?;
-        let mark = match self.slot(3).word(self.cells) {
+        let mark = match self.word(3) {
             "" => "regular",
             mark @ ("regular" | "one-off" | "lost" | "asked") => mark,
             mark => {
@@ -376,7 +294,7 @@ impl<'a> Judge<'a, '_> {
         };
         let mut months = Vec::new();
         if self.columns.months.is_empty() {
-            let (slot, text) = (self.slot(1), self.slot(1).word(self.cells));
+            let (slot, text) = self.cell(1);
             let month = month(text).ok_or_else(|| {
                 let reason = format!("`{text}` is not a month");
                 wrong(&slot.header, text, reason, "YYYY-MM, or a day as YYYY-MM-DD")
@@ -408,7 +326,7 @@ impl<'a> Judge<'a, '_> {
 
     fn offer(&self) -> Judged<Offer> {
         let pack = self.pieces(6)?;
-        let number = self.slot(4).word(self.cells);
+        let number = self.word(4);
         Ok(Offer {
             supplier: self.key(0)?,
             part: self.key(1)?,
@@ -416,89 +334,8 @@ impl<'a> Judge<'a, '_> {
             number: if number.is_empty() { String::new() } else { self.key(4)? },
             from: self.pieces(5)?,
             pack,
-            minimum: if self.slot(7).word(self.cells).is_empty() { pack } else { self.pieces(7)? },
+            minimum: if self.word(7).is_empty() { pack } else { self.pieces(7)? },
             lead_days: self.whole(8)?,
         })
-    }
-
-    /// An exchange rate above nought with at most six decimals; one when it is blank.
-    fn rate(&self, at: usize) -> Judged<Decimal> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
-        if text.is_empty() {
-            return Ok(Decimal::ONE);
-        }
-        let plain = self.plain(slot)?;
-        let digits = plain.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
-        let read = Decimal::from_str_exact(&plain).ok().filter(|_| digits);
-        read.filter(|rate| *rate > Decimal::ZERO && rate.scale() <= 6).ok_or_else(|| {
-            let reason = format!("`{text}` is not a rate of exchange");
-            wrong(&slot.header, text, reason, "above 0, at most six decimals").into()
-        })
-    }
-
-    /// Money in `currency`; `None` when it is blank.
-    fn amount(&self, at: usize, currency: Currency) -> Judged<Option<Money>> {
-        let blank = self.slot(at).word(self.cells).is_empty();
-        if blank { Ok(None) } else { self.money_in(at, currency).map(Some) }
-    }
-
-    fn quantity(&self, at: usize, least: Quantity) -> Judged<Quantity> {
-        self.quantity_in(self.slot(at), least)
-    }
-
-    fn quantity_in(&self, slot: &Slot, least: Quantity) -> Judged<Quantity> {
-        let text = slot.word(self.cells);
-        let right = "digits with at most three decimals, such as 4 or 2.5";
-        let read = self.plain(slot)?.parse::<Quantity>();
-        let quantity = read.map_err(|error| wrong(&slot.header, text, error.to_string(), right))?;
-        if quantity < least {
-            let reason = format!("`{text}` is less than {least}");
-            return Err(wrong(&slot.header, text, reason, format!("{least} or more")).into());
-        }
-        Ok(quantity)
-    }
-
-    /// A quantity of at least a thousandth; one when it is blank.
-    fn pieces(&self, at: usize) -> Judged<Quantity> {
-        if self.slot(at).word(self.cells).is_empty() {
-            return Ok(Quantity::ONE);
-        }
-        self.quantity(at, Quantity::from_thousandths(1))
-    }
-
-    /// A quantity that is a limit; none when it is blank.
-    fn limit(&self, at: usize) -> Judged<Option<Quantity>> {
-        let blank = self.slot(at).word(self.cells).is_empty();
-        if blank { Ok(None) } else { self.quantity(at, Quantity::ZERO).map(Some) }
-    }
-
-    fn whole(&self, at: usize) -> Judged<Option<u16>> {
-        let (slot, text) = (self.slot(at), self.slot(at).word(self.cells));
-        if text.is_empty() {
-            return Ok(None);
-        }
-        let digits = text.bytes().all(|byte| byte.is_ascii_digit());
-        text.parse().ok().filter(|_| digits).map(Some).ok_or_else(|| {
-            let reason = format!("`{text}` is not a whole number");
-            wrong(&slot.header, text, reason, "digits alone, at most 65535").into()
-        })
-    }
-
-    fn money(&self, amount: usize, currency: usize) -> Judged<Money> {
-        self.money_in(amount, self.one_of(currency, "three letters, such as EUR")?)
-    }
-
-    fn money_in(&self, amount: usize, currency: Currency) -> Judged<Money> {
-        let (slot, text) = (self.slot(amount), self.slot(amount).word(self.cells));
-        let money = Money::parse(&self.plain(slot)?, currency).map_err(|error| {
-            let decimals = currency.exponent();
-            let right = format!("digits with at most {decimals} decimals");
-            wrong(&slot.header, text, error.to_string(), right)
-        })?;
-        if money.minor < 0 {
-            let reason = format!("`{text}` is less than nothing");
-            return Err(wrong(&slot.header, text, reason, "0 or more").into());
-        }
-        Ok(money)
     }
 }

@@ -9,7 +9,7 @@
 //! and is written once:
 //!
 //! ```toml
-//! table = "parts"          # parts, crosses, units, bills, bins, stock, prices
+//! table = "parts"          # what its rows are: the tables below
 //! user = "Fennel Supply"   # who uses the numbers in this file
 //! separator = ";"          # `,` `;` `tab` `|`; sniffed when absent
 //! encoding = "windows-1252" # any WHATWG label; a BOM wins; asked for when absent and not UTF-8
@@ -48,7 +48,7 @@
 //! | crosses | from, kind, to, *quantity, remark* |
 //! | units | number, machine, *description, maker, volts, amps* |
 //! | bills | unit, role, part, *quantity, remark* |
-//! | bins | bin, *aisle, description* |
+//! | bins | bin, *aisle, description, holds_most, branch* |
 //! | stock | part, bin, condition, quantity |
 //! | prices | part, list, amount, currency |
 //! | demand | part, month, quantity, *mark*; or part, *mark* and a column a month headed `YYYY-MM` |
@@ -64,8 +64,6 @@
 mod cell;
 mod columns;
 mod decode;
-mod describe;
-mod described;
 mod error;
 mod export;
 mod judge;
@@ -78,16 +76,16 @@ mod rows;
 mod sheet;
 mod sniff;
 mod table;
+mod table_schema;
 mod workbook;
 
 pub use cell::{CELL_BYTES_MAX, CellStyle};
-pub use describe::table_schema;
 pub use error::ExchangeError;
-pub use export::{Export, measures_of};
+pub use export::Export;
 pub use map::{ColumnMap, Others, Separator};
 pub use read::{Options, Reader};
 pub use record::{Bin, Demand, Offer, Place, Price, Record, Reject, Row, Stock, Supplier, Warning};
 pub use rejects::RejectsFile;
 pub use sheet::{Cell, Sheet};
-pub use sniff::{Marks, Sniffed, sniff};
 pub use table::{Class, Field, Table, TableError};
+pub use table_schema::table_schema;

@@ -3,13 +3,13 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fmt;
 
-use binwright_catalog::{DecimalMark, LengthUnit};
+use binwright_catalog::{DecimalMark, LengthUnit, suggest::nearest};
 use encoding_rs::Encoding;
 use serde::{Deserialize, Deserializer, de};
 use toml::Spanned;
 
 use crate::Table;
-use crate::error::{ExchangeError, nearest};
+use crate::error::ExchangeError;
 
 /// The field of parts that several columns may go to.
 pub(crate) const OTHER_NUMBERS: &str = "other_numbers";
@@ -47,8 +47,13 @@ impl Separator {
 
     /// The separator that `text` names (the character itself, or `tab`).
     pub fn named(text: &str) -> Option<Self> {
-        let byte = if text == "tab" { b'\t' } else { *text.as_bytes().first()? };
-        Self::ALL.into_iter().find(|s| s.byte() == byte && (text.len() == 1 || text == "tab"))
+        match text {
+            "," => Some(Self::Comma),
+            ";" => Some(Self::Semicolon),
+            "tab" | "\t" => Some(Self::Tab),
+            "|" => Some(Self::Bar),
+            _ => None,
+        }
     }
 }
 
@@ -148,7 +153,7 @@ impl ColumnMap {
             user: read.user,
             separator: read.separator,
             encoding: read.encoding.map(Spanned::into_inner),
-            decimal: read.decimal.map(Mark::decimal),
+            decimal: read.decimal.map(Decimal::mark),
             thousands: read.thousands.map(Mark::char),
             unit: read.unit.unwrap_or(Length::Mm).unit(),
             header_row: read.header_row.map_or(1, Spanned::into_inner),
@@ -173,7 +178,7 @@ struct File {
     user: String,
     separator: Option<Separator>,
     encoding: Option<Spanned<String>>,
-    decimal: Option<Mark>,
+    decimal: Option<Decimal>,
     thousands: Option<Mark>,
     unit: Option<Length>,
     header_row: Option<Spanned<usize>>,
@@ -186,6 +191,25 @@ struct File {
     words: BTreeMap<String, Spanned<BTreeMap<String, String>>>,
 }
 
+/// What may stand before decimals.
+#[derive(Deserialize, Clone, Copy)]
+enum Decimal {
+    #[serde(rename = ".")]
+    Point,
+    #[serde(rename = ",")]
+    Comma,
+}
+
+impl Decimal {
+    fn mark(self) -> DecimalMark {
+        match self {
+            Self::Point => DecimalMark::Point,
+            Self::Comma => DecimalMark::Comma,
+        }
+    }
+}
+
+/// What may stand between thousands.
 #[derive(Deserialize, Clone, Copy)]
 enum Mark {
     #[serde(rename = ".")]
@@ -199,10 +223,6 @@ enum Mark {
 }
 
 impl Mark {
-    fn decimal(self) -> DecimalMark {
-        if matches!(self, Self::Comma) { DecimalMark::Comma } else { DecimalMark::Point }
-    }
-
     fn char(self) -> char {
         match self {
             Self::Point => '.',
@@ -283,19 +303,24 @@ struct Source<'a> {
 }
 
 impl Source<'_> {
-    fn wrong(self, at: usize, message: String, nearest: Option<String>) -> ExchangeError {
+    fn wrong(self, at: usize, message: String, nearest: Option<&str>) -> ExchangeError {
         let before = self.text.get(..at).unwrap_or(self.text);
         let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-        ExchangeError::Map { file: self.file.to_owned(), line, message, nearest }
+        ExchangeError::Map {
+            file: self.file.to_owned(),
+            line,
+            message,
+            nearest: nearest.map(str::to_owned),
+        }
     }
 
     /// The parser names what it expected in back-quotes; the nearest of those is the hint.
     fn toml(self, error: &toml::de::Error) -> ExchangeError {
-        let message = error.message().to_owned();
+        let message = error.message();
         let mut quoted = message.split('`').skip(1).step_by(2);
         let near = quoted.next().and_then(|found| nearest(found, quoted));
         let near = near.filter(|_| message.starts_with("unknown"));
-        self.wrong(error.span().map_or(0, |span| span.start), message, near)
+        self.wrong(error.span().map_or(0, |span| span.start), message.to_owned(), near)
     }
 
     fn check(self, read: &File) -> Result<(), ExchangeError> {
@@ -308,9 +333,6 @@ impl Source<'_> {
         {
             let message = format!("encoding `{}` is not known", label.as_ref());
             return Err(self.wrong(label.span().start, message, None));
-        }
-        if matches!(read.decimal, Some(Mark::Space | Mark::Apostrophe)) {
-            return Err(self.wrong(0, "decimal is \".\" or \",\"".to_owned(), None));
         }
         if let Some(others) = read
             .others

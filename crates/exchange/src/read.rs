@@ -6,7 +6,8 @@ use std::sync::Arc;
 use binwright_catalog::{DecimalMark, Kinds};
 use encoding_rs::{Encoding, UTF_8};
 
-use crate::columns::{Columns, REJECT_PREFIX};
+use crate::cell::unguard;
+use crate::columns::Columns;
 use crate::decode::Decoded;
 use crate::error::ExchangeError;
 use crate::judge::Wrong;
@@ -15,7 +16,7 @@ use crate::record::{Place, Reject, Row};
 use crate::rows::{Cells, RowFault, Rows};
 use crate::sniff::{self, HEAD_BYTES, Marks};
 use crate::table::Table;
-use crate::workbook::{self, Sheet};
+use crate::workbook::{self, Unpacked};
 
 /// What the user says of a file. What is said here wins over the map, and the map over the file.
 #[derive(Debug, Clone, Default)]
@@ -56,7 +57,7 @@ pub struct Reader<'a> {
     /// Records read, the headers included.
     count: usize,
     /// Of a workbook.
-    sheet: Option<Sheet>,
+    sheet: Option<Unpacked>,
     ended: bool,
 }
 
@@ -159,7 +160,7 @@ impl<'a> Reader<'a> {
         Ok(Self::new(file, text, columns, None))
     }
 
-    fn new(file: &str, text: Text<'a>, columns: Columns<'a>, sheet: Option<Sheet>) -> Self {
+    fn new(file: &str, text: Text<'a>, columns: Columns<'a>, sheet: Option<Unpacked>) -> Self {
         let Text { rows, separator, encoding, header_row } = text;
         let file = Arc::from(file);
         Self { file, rows, columns, separator, encoding, header_row, count: 1, sheet, ended: false }
@@ -220,12 +221,8 @@ impl Iterator for Reader<'_> {
             if self.ended {
                 return None;
             }
-            let Self { rows, columns, file, sheet, count, header_row, .. } = self;
+            let Self { rows, columns, file, sheet, count, header_row, ended, .. } = self;
             let read = rows.next();
-            if matches!(read, Ok(None)) {
-                self.ended = true;
-                return None;
-            }
             let record = *count;
             *count += 1;
             let place = |line: u64| {
@@ -252,11 +249,10 @@ impl Iterator for Reader<'_> {
                 }
                 Err(fault) => {
                     let (line, wrong, cells, rest_unread) = of_fault(fault);
-                    let reject = reject(place(line), wrong, cells, rest_unread);
-                    self.ended = rest_unread;
-                    return Some(Err(reject));
+                    *ended = rest_unread;
+                    return Some(Err(reject(place(line), wrong, cells, rest_unread)));
                 }
-                Ok(None) => return None,
+                Ok(None) => *ended = true,
             }
         }
     }
@@ -335,7 +331,7 @@ fn reject(place: Place, wrong: Wrong, cells: Vec<String>, rest_unread: bool) -> 
 }
 
 fn unguarded(cells: Cells<'_>) -> Vec<String> {
-    cells.iter().map(|cell| crate::cell::unguard(cell).to_owned()).collect()
+    cells.iter().map(|cell| unguard(cell).to_owned()).collect()
 }
 
 /// The line, what is wrong, the cells, and whether the rest is unread.
@@ -363,9 +359,4 @@ fn of_fault(fault: RowFault) -> (u64, Wrong, Vec<String>, bool) {
             (line, Wrong::row(reason, "nothing after it was read"), Vec::new(), true)
         }
     }
-}
-
-/// Whether `header` is one of our rejects files' own.
-pub(crate) fn of_rejects(header: &str) -> bool {
-    header.starts_with(REJECT_PREFIX)
 }

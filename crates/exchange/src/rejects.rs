@@ -3,13 +3,18 @@
 use std::io::{self, Write};
 
 use crate::cell::{CellStyle, guard};
-use crate::error::ExchangeError;
-use crate::read::{Reader, of_rejects};
+use crate::error::{ExchangeError, unwritten};
+use crate::read::Reader;
 use crate::record::Reject;
 
 /// Our own columns, before those of the file: a row of any length can follow them.
 const OURS: [&str; 5] =
     ["reject_row", "reject_column", "reject_value", "reject_reason", "reject_would_be_right"];
+
+/// Whether `header` is that of a column of our own, which import leaves.
+pub(crate) fn is_ours(header: &str) -> bool {
+    header.starts_with("reject_")
+}
 
 /// A file of rejected rows: the file's own headers and cells, and before them why each was not
 /// taken. Importing it with the same map leaves those columns out of account.
@@ -42,8 +47,8 @@ impl<W: Write> RejectsFile<W> {
             .terminator(csv::Terminator::CRLF)
             .flexible(true)
             .from_writer(out);
-        let theirs: Vec<bool> = reader.headers().iter().map(|h| !of_rejects(h)).collect();
-        let kept = reader.headers().iter().filter(|header| !of_rejects(header));
+        let theirs: Vec<bool> = reader.headers().iter().map(|h| !is_ours(h)).collect();
+        let kept = reader.headers().iter().filter(|header| !is_ours(header));
         let headers: Vec<&str> = OURS.into_iter().chain(kept.map(String::as_str)).collect();
         out.write_record(headers).map_err(unwritten)?;
         Ok(Self { out, theirs })
@@ -72,8 +77,4 @@ impl<W: Write> RejectsFile<W> {
     pub fn finish(self) -> Result<W, ExchangeError> {
         self.out.into_inner().map_err(|error| unwritten(error.error()))
     }
-}
-
-pub(crate) fn unwritten(error: impl std::fmt::Display) -> ExchangeError {
-    ExchangeError::Write { message: error.to_string() }
 }

@@ -6,8 +6,7 @@ use std::io::Write;
 use rust_xlsxwriter::{Format, Workbook, Worksheet};
 
 use crate::cell::{CellStyle, guard};
-use crate::error::ExchangeError;
-use crate::rejects::unwritten;
+use crate::error::{ExchangeError, unwritten};
 
 /// One cell that goes out.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,6 +1,5 @@
 //! In which encoding, with which separator and which decimal mark is this file written?
 
-use binwright_catalog::DecimalMark;
 use chardetng::{EncodingDetector, Iso2022JpDetection, Utf8Detection};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
 
@@ -11,32 +10,11 @@ use crate::rows::Rows;
 pub(crate) const HEAD_BYTES: usize = 64 * 1024;
 /// How many rows are weighed.
 const ROWS_WEIGHED: usize = 200;
-/// How many rows are shown.
-const ROWS_SHOWN: usize = 5;
-
-/// What a file looks like. Only a certain encoding is acted on without asking.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Sniffed {
-    /// Name of the encoding.
-    pub encoding: &'static str,
-    /// First byte that is not UTF-8, when there is no byte order mark and one is not: the encoding
-    /// is then a guess.
-    pub not_utf8_at: Option<usize>,
-    /// Between fields.
-    pub separator: Separator,
-    /// What the numbers say of the decimal mark.
-    pub marks: Marks,
-    /// The headers.
-    pub headers: Vec<String>,
-    /// The first rows.
-    pub rows: Vec<Vec<String>>,
-}
 
 /// What numbers say of their decimal mark.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Marks {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Marks {
     /// None has a mark.
-    #[default]
     None,
     /// `12.5` was seen, or `1,234.50`.
     Point,
@@ -86,39 +64,6 @@ impl Marks {
             _ => Self::Both,
         }
     }
-
-    /// The mark they agree on.
-    pub fn certain(self) -> Option<DecimalMark> {
-        match self {
-            Self::Point => Some(DecimalMark::Point),
-            Self::Comma => Some(DecimalMark::Comma),
-            _ => None,
-        }
-    }
-}
-
-/// Returns what the file whose first bytes are `head` (64 kB are plenty) looks like. A number's mark
-/// is sought in columns that hold nothing but numbers.
-pub fn sniff(head: &[u8]) -> Sniffed {
-    let guess = guess_encoding(head);
-    let text = guess.decode(head);
-    let separator = guess_separator(&text);
-    let mut rows = sample(&text, separator, head.len() >= HEAD_BYTES);
-    let headers = if rows.is_empty() { Vec::new() } else { rows.remove(0) };
-    let marks = (0..headers.len())
-        .map(|at| {
-            let column = || rows.iter().filter_map(|row| row.get(at)).filter(|c| !c.is_empty());
-            let number = |cell: &String| cell.bytes().all(|b| b"0123456789.,-+ ".contains(&b));
-            if column().all(number) {
-                column().map(|cell| Marks::of(cell)).fold(Marks::None, Marks::and)
-            } else {
-                Marks::None
-            }
-        })
-        .fold(Marks::None, Marks::and);
-    rows.truncate(ROWS_SHOWN);
-    let (encoding, not_utf8_at) = (guess.encoding.name(), guess.not_utf8_at);
-    Sniffed { encoding, not_utf8_at, separator, marks, headers, rows }
 }
 
 /// The encoding a file seems to be in.
@@ -204,15 +149,16 @@ mod tests {
     use super::*;
 
     #[test]
-    fn separator_and_decimal_mark_are_told_from_the_rows() {
-        let text = "Nr;Text, lang;Preis\nA1;\"x; y\";12,50\nA2;z;1.234,00\n";
-        let seen = sniff(text.as_bytes());
-        assert_eq!((seen.separator, seen.marks), (Separator::Semicolon, Marks::Comma));
-        assert_eq!((seen.headers.len(), seen.rows.len()), (3, 2));
-        assert_eq!(sniff(b"a\tb\n1\t2\n").separator, Separator::Tab);
-        assert_eq!(sniff(b"a|b\n1|2\n").separator, Separator::Bar);
-        assert_eq!(sniff(b"bin\nA1\n").separator, Separator::Comma);
-        assert_eq!(sniff(b"").headers, Vec::<String>::new());
+    fn the_separator_is_told_from_the_rows() {
+        for (text, separator) in [
+            ("Nr;Text, lang;Preis\nA1;\"x; y\";12,50\nA2;z;1.234,00\n", Separator::Semicolon),
+            ("a\tb\n1\t2\n", Separator::Tab),
+            ("a|b\n1|2\n", Separator::Bar),
+            ("bin\nA1\n", Separator::Comma),
+            ("", Separator::Comma),
+        ] {
+            assert_eq!(guess_separator(text), separator, "{text}");
+        }
     }
 
     #[test]
@@ -236,7 +182,7 @@ mod tests {
             assert_eq!(Marks::of(text), marks, "{text}");
         }
         assert_eq!(Marks::Unclear.and(Marks::Point), Marks::Point);
-        assert_eq!(Marks::Comma.and(Marks::Point).certain(), None);
+        assert_eq!(Marks::Comma.and(Marks::Point), Marks::Both);
     }
 
     #[test]

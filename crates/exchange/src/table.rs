@@ -3,9 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use binwright_catalog::suggest::nearest;
 use serde::Deserialize;
-
-use crate::error::nearest;
 
 /// What the rows of a file are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
@@ -268,7 +267,7 @@ impl FromStr for Table {
         let word = text.trim().to_lowercase();
         Self::ALL.into_iter().find(|table| table.word() == word).ok_or_else(|| TableError {
             found: text.to_owned(),
-            nearest: nearest(&word, Self::ALL.map(Self::word)),
+            nearest: nearest(&word, Self::ALL.map(Self::word)).map(str::to_owned),
         })
     }
 }

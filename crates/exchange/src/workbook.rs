@@ -28,7 +28,7 @@ const SHOWN_WHOLE_MAX: f64 = 1e11;
 
 /// The rows of a sheet.
 #[derive(Debug, Default)]
-pub(crate) struct Sheet {
+pub(crate) struct Unpacked {
     /// Records with `,` between cells, as wide as the headers at least.
     pub csv: Vec<u8>,
     /// The row in the sheet of each record, from 1.
@@ -46,7 +46,7 @@ pub(crate) struct Typed {
     pub mangled: bool,
 }
 
-impl Sheet {
+impl Unpacked {
     /// The cell, if it was held as a number or date.
     pub fn typed(&self, record: usize, column: usize) -> Option<Typed> {
         let key = (record as u32, column as u16);
@@ -74,7 +74,7 @@ pub(crate) fn read_sheet(
     sheet: Option<&str>,
     header_row: usize,
     mark: DecimalMark,
-) -> Result<Sheet, ExchangeError> {
+) -> Result<Unpacked, ExchangeError> {
     weigh(file, bytes)?;
     // The parser is not ours and the file may be crafted: a panic in it is a bad file, not our end.
     let read = catch_unwind(AssertUnwindSafe(|| unpack(file, bytes, sheet, header_row, mark)));
@@ -120,7 +120,7 @@ fn unpack(
     sheet: Option<&str>,
     header_row: usize,
     mark: DecimalMark,
-) -> Result<Sheet, ExchangeError> {
+) -> Result<Unpacked, ExchangeError> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|e| unreadable(file, &e))?;
     let names = book.sheet_names();
     let name = match sheet {
@@ -147,7 +147,7 @@ fn unpack(
 /// Gathers the cells of a row, then writes it.
 struct SheetWriter<'a> {
     file: &'a str,
-    sheet: Sheet,
+    sheet: Unpacked,
     row: u64,
     cells: Vec<String>,
     /// Bytes in `cells`: one text may stand in every cell of a row.
@@ -157,7 +157,7 @@ struct SheetWriter<'a> {
 
 impl<'a> SheetWriter<'a> {
     fn new(file: &'a str) -> Self {
-        Self { file, sheet: Sheet::default(), row: 0, cells: Vec::new(), pending: 0, width: 0 }
+        Self { file, sheet: Unpacked::default(), row: 0, cells: Vec::new(), pending: 0, width: 0 }
     }
 
     fn cell(

@@ -109,7 +109,7 @@ fn a_legacy_code_page_is_read_when_it_is_said() {
     let options = Options { encoding: Some("windows-1252".to_owned()), ..Options::default() };
     let (rows, _) = try_read(bytes, &options).unwrap();
     assert!(matches!(&rows[0].record, Record::Part(part) if part.description == "Läufer"));
-    let options = Options { encoding: Some("klingon".to_owned()), ..Options::default() };
+    let options = Options { encoding: Some("no-such-page".to_owned()), ..Options::default() };
     let error = try_read(bytes, &options).map(|_| ()).unwrap_err();
     assert!(matches!(error, ExchangeError::UnknownEncoding { .. }));
 }

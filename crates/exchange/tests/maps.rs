@@ -4,7 +4,7 @@
 
 use binwright_catalog::{Kinds, LengthUnit, Part, Value};
 use binwright_exchange::{
-    ColumnMap, ExchangeError, Options, Reader, Record, RejectsFile, Row, Table, sniff,
+    ColumnMap, ExchangeError, Options, Reader, Record, RejectsFile, Row, Table,
 };
 
 const MAP: &str = r#"
@@ -169,6 +169,17 @@ fn a_price_list_takes_its_constants_and_thousands_from_the_map() {
 }
 
 #[test]
+fn of_several_columns_of_numbers_the_one_that_is_wrong_is_named() {
+    let kinds = Kinds::builtin().unwrap();
+    let map = "table = \"parts\"\n[columns]\nNo = \"number\"\nKind = \"kind\"\n\
+        Theirs = \"other_numbers\"\nOld = \"other_numbers\"\n";
+    let text = "No,Kind,Theirs,Old\nF1,bearing,77 A,12\u{200b}4\n";
+    let mut reader = Reader::open("f.csv", text.as_bytes(), &options(map), &kinds).unwrap();
+    let reject = reader.next().unwrap().unwrap_err();
+    assert_eq!((reject.column.as_str(), reject.value.as_str()), ("Old", "12\u{200b}4"));
+}
+
+#[test]
 fn a_map_is_refused_with_line_key_and_suggestion() {
     let rows = [
         ("table = \"part\"\n[columns]\n", 1, "part", Some("parts")),
@@ -185,6 +196,7 @@ fn a_map_is_refused_with_line_key_and_suggestion() {
         ("table = \"bins\"\nheader_row = 0\n[columns]\nA = \"bin\"\n", 2, "counts from 1", None),
         ("table = \"bins\"\nencoding = \"x\"\n[columns]\nA = \"bin\"\n", 2, "`x`", None),
         ("table = \"bins\"\nothers = \"measures\"\n[columns]\nA = \"bin\"\n", 2, "measures", None),
+        ("table = \"bins\"\ndecimal = \"'\"\n[columns]\nA = \"bin\"\n", 2, "`'`", None),
         ("table = \"stock\"\n[columns]\nA = \"part\"\n", 1, "`bin`", None),
         ("table = \"bins\"\n[columns]\nA = 3\n", 3, "our column", None),
         ("table = \"bins\n", 1, "", None),
@@ -222,12 +234,6 @@ fn our_own_headers_are_maps_and_tell_their_table() {
         let headers: Vec<String> = table.fields().iter().map(|f| f.name.to_owned()).collect();
         assert_eq!(Table::told_by(&headers), Some(table));
     }
-}
-
-#[test]
-fn a_look_at_a_file_shows_its_first_rows() {
-    let seen = sniff(FILE.split_once("resale\r\n").unwrap().1.as_bytes());
-    assert_eq!((seen.headers.len(), seen.rows.len(), seen.encoding), (9, 4, "UTF-8"));
 }
 
 /// Names and defaults as in the Frictionless Table Schema: `decimalChar`, `missingValues`,

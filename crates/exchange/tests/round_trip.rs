@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test ends where it cannot go on")]
 
+use std::collections::BTreeSet;
 use std::io::Cursor;
 
 use binwright_catalog::{
@@ -10,7 +11,7 @@ use binwright_catalog::{
 };
 use binwright_exchange::{
     Bin, CellStyle, Demand, Export, Offer, Options, Price, Reader, Record, Stock, Supplier, Table,
-    measures_of, table_schema,
+    table_schema,
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -194,7 +195,8 @@ fn written(table: Table, records: &[Record], style: Option<CellStyle>) -> Vec<u8
         Record::Part(part) => Some(part),
         _ => None,
     });
-    let measures = measures_of(parts);
+    let keys: BTreeSet<&String> = parts.flat_map(|part| part.measures.keys()).collect();
+    let measures = keys.into_iter().cloned().collect();
     let mut export = match style {
         Some(style) => Export::csv(Vec::new(), table, measures, style),
         None => Export::xlsx(Vec::new(), table, measures),

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::{
+    Pages,
     canvas::{Area, Block, Pen, Role, Sheet},
     face::{self, Line, Weight},
     paper::MARGIN_MM,
@@ -212,10 +213,10 @@ impl Flow {
         self.room.top += height;
     }
 
-    /// Writes what each sheet belongs to along its foot, and hands the sheets over.
-    pub(crate) fn finish(mut self, title: &str, day: Date) -> Vec<Sheet> {
-        foot(&mut self.sheets, title, day);
-        self.sheets
+    /// Writes what each sheet belongs to along its foot, and ends the document.
+    pub(crate) fn finish(mut self, title: String, day: Date) -> Pages {
+        foot(&mut self.sheets, &title, day);
+        Pages { title, day, sheets: self.sheets }
     }
 }
 

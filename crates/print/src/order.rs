@@ -88,5 +88,5 @@ pub fn order(order: &PurchaseOrder, setting: &Setting) -> Result<Pages, PrintErr
     }
     flow.table(&columns, &rows, SMALL_MM);
     letter::small_print(&mut flow, setting);
-    Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
+    Ok(flow.finish(title, setting.day))
 }

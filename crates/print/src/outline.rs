@@ -25,7 +25,7 @@ const AROUND_MM: f64 = 6.0;
 
 /// How candidates are told apart, first to last.
 const PENS: [Pen; 4] = [
-    Pen { width_mm: 0.2, dash_mm: &[] },
+    Pen::THIN,
     Pen { width_mm: 0.2, dash_mm: &[2.0, 0.8] },
     Pen { width_mm: 0.3, dash_mm: &[0.5, 0.7] },
     Pen { width_mm: 0.2, dash_mm: &[3.0, 0.8, 0.4, 0.8] },
@@ -73,9 +73,7 @@ pub fn outline(pieces: &[Piece], setting: &Setting) -> Result<Pages, PrintError>
     if numbered {
         point_list(&mut flow, pieces);
     }
-    let title = title(pieces);
-    let sheets = flow.finish(&title, setting.day);
-    Ok(Pages { title, day: setting.day, sheets })
+    Ok(flow.finish(title(pieces), setting.day))
 }
 
 fn title(pieces: &[Piece]) -> String {

@@ -81,7 +81,7 @@ pub fn quote(quote: &Quote, setting: &Setting) -> Result<Pages, PrintError> {
     }
     letter::signature(&mut flow, "option chosen, date, signature");
     letter::small_print(&mut flow, setting);
-    Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
+    Ok(flow.finish(title, setting.day))
 }
 
 fn side_by_side(flow: &mut Flow, options: &[Choice]) {

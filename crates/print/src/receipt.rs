@@ -74,5 +74,5 @@ pub fn core_receipt(receipt: &CoreReceipt, setting: &Setting) -> Result<Pages, P
     letter::signature(&mut flow, "deposit taken by, date");
     letter::signature(&mut flow, "cores taken in by, date");
     letter::small_print(&mut flow, setting);
-    Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
+    Ok(flow.finish(title, setting.day))
 }

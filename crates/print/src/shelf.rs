@@ -4,7 +4,7 @@ use binwright_catalog::{Condition, Quantity};
 
 use crate::{
     Pages, PrintError, Setting,
-    flow::{Column, Row, SMALL_MM},
+    flow::{Column, Flow, Row, SMALL_MM},
     letter,
 };
 
@@ -47,15 +47,8 @@ pub struct PickList {
 ///
 /// [`PrintError::Nothing`] without lines.
 pub fn count_sheet(count: &CountSheet, setting: &Setting) -> Result<Pages, PrintError> {
-    let about = [("Counted by", "______________________   on ______________")];
-    sheet(
-        &format!("Count sheet {}", count.name),
-        &about,
-        "booked",
-        "counted",
-        &count.lines,
-        setting,
-    )
+    let title = format!("Count sheet {}", count.name);
+    sheet(title, "Counted by", ["booked", "counted"], &count.lines, setting)
 }
 
 /// Returns the list with which parts are taken from the shelves.
@@ -64,22 +57,28 @@ pub fn count_sheet(count: &CountSheet, setting: &Setting) -> Result<Pages, Print
 ///
 /// [`PrintError::Nothing`] without lines.
 pub fn pick_list(list: &PickList, setting: &Setting) -> Result<Pages, PrintError> {
-    let about = [("Taken by", "______________________   on ______________")];
-    sheet(&format!("Pick list {}", list.reference), &about, "take", "taken", &list.lines, setting)
+    let title = format!("Pick list {}", list.reference);
+    sheet(title, "Taken by", ["take", "taken"], &list.lines, setting)
 }
 
 fn sheet(
-    title: &str,
-    about: &[(&str, &str)],
-    stated: &str,
-    written: &str,
+    title: String,
+    who: &str,
+    [stated, written]: [&str; 2],
     lines: &[ShelfLine],
     setting: &Setting,
 ) -> Result<Pages, PrintError> {
     if lines.is_empty() {
         return Err(PrintError::Nothing);
     }
-    let mut flow = letter::start(setting, title, about);
+    let about = [(who, "______________________   on ______________")];
+    let mut flow = letter::start(setting, &title, &about);
+    table(&mut flow, stated, written, lines);
+    Ok(flow.finish(title, setting.day))
+}
+
+/// Lays a line for each of `lines`: how many are `stated`, and room for what is `written` by hand.
+pub(crate) fn table(flow: &mut Flow, stated: &str, written: &str, lines: &[ShelfLine]) {
     let columns = [
         Column::new("bin", 1.5).bold(),
         Column::new("number", 2.2).bold(),
@@ -97,5 +96,4 @@ fn sheet(
         })
         .collect();
     flow.table(&columns, &rows, SMALL_MM);
-    Ok(Pages { title: title.to_owned(), day: setting.day, sheets: flow.finish(title, setting.day) })
 }

@@ -3,7 +3,7 @@
 use crate::{
     Pages, PrintError, Setting, ShelfLine,
     flow::{Column, Flow, Row, SMALL_MM, TEXT_MM},
-    letter,
+    letter, shelf,
 };
 
 /// A job as the bench gets it.
@@ -76,7 +76,7 @@ pub fn ticket(ticket: &Ticket, setting: &Setting) -> Result<Pages, PrintError> {
     checks(&mut flow, &ticket.checks_left);
     parts(&mut flow, &ticket.parts);
     work(&mut flow, &ticket.work);
-    Ok(Pages { sheets: flow.finish(&title, setting.day), title, day: setting.day })
+    Ok(flow.finish(title, setting.day))
 }
 
 fn section(flow: &mut Flow, name: &str) {
@@ -110,12 +110,18 @@ fn findings(flow: &mut Flow, findings: &[TicketFinding]) {
     ];
     let rows: Vec<Row> = findings
         .iter()
-        .map(|finding| {
-            let percent = format!("{:.0} %", finding.probability * 100.0);
-            Row::new([&percent, &finding.name, &finding.why, ""])
-        })
+        .map(|finding| Row::new([&percent(finding.probability), &finding.name, &finding.why, ""]))
         .collect();
     flow.table(&columns, &rows, SMALL_MM);
+}
+
+/// In whole percent; what is not certain is not printed as certain.
+fn percent(probability: f64) -> String {
+    match probability * 100.0 {
+        p if p > 99.0 && p < 100.0 => ">99 %".to_owned(),
+        p if p < 1.0 && p > 0.0 => "<1 %".to_owned(),
+        p => format!("{p:.0} %"),
+    }
 }
 
 fn checks(flow: &mut Flow, checks: &[TicketCheck]) {
@@ -141,23 +147,7 @@ fn parts(flow: &mut Flow, parts: &[ShelfLine]) {
         return;
     }
     section(flow, "Parts");
-    let columns = [
-        Column::new("bin", 1.5).bold(),
-        Column::new("number", 2.2).bold(),
-        Column::new("what", 4.0),
-        Column::new("condition", 1.5),
-        Column::new("take", 1.0).at_end(),
-        Column::new("taken", 1.5).written(),
-    ];
-    let rows: Vec<Row> = parts
-        .iter()
-        .map(|line| {
-            let pieces = line.quantity.map(|pieces| pieces.to_string()).unwrap_or_default();
-            let condition = line.condition.to_string();
-            Row::new([&line.bin, &line.number, &line.description, &condition, &pieces, ""])
-        })
-        .collect();
-    flow.table(&columns, &rows, SMALL_MM);
+    shelf::table(flow, "take", "taken", parts);
 }
 
 fn work(flow: &mut Flow, work: &[String]) {

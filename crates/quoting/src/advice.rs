@@ -3,7 +3,7 @@
 use binwright_catalog::{Money, money::MoneyError};
 use rust_decimal::Decimal;
 
-use crate::Cover;
+use crate::{Cover, quote::labour};
 
 /// A whole unit to measure repairs by.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,8 +93,7 @@ pub fn advise(
 ) -> Result<Vec<Advice>, MoneyError> {
     let mut advice = Vec::new();
     for unit in yardsticks {
-        let labour = labour_hour.checked_mul(Decimal::from(unit.minutes) / Decimal::from(60))?;
-        let whole = unit.price.checked_add(labour)?;
+        let whole = unit.price.checked_add(labour(labour_hour, unit.minutes)?)?;
         let _same_currency = whole.checked_add(cover.price)?;
         if whole.minor > 0 {
             let hundredfold = Decimal::from(cover.price.minor) * Decimal::ONE_HUNDRED;

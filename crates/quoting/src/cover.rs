@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 use crate::{
     QuotingError,
     pareto::{Choice, unbeaten},
+    quote::labour,
 };
 
 /// How strongly a role is called for.
@@ -234,8 +235,7 @@ fn choice(
     if candidate.price.minor < 0 {
         return Err(QuotingError::BelowNought { part: candidate.part.clone() });
     }
-    let hours = Decimal::from(candidate.minutes) / Decimal::from(60);
-    let labour = labour_hour.checked_mul(hours)?;
+    let labour = labour(labour_hour, candidate.minutes)?;
     let price = candidate.price.checked_mul(Decimal::from(pieces))?.checked_add(labour)?;
     let mut fills = 0;
     for role in &candidate.roles {
@@ -263,7 +263,7 @@ impl Roles {
             self.names.len() - 1
         });
         if at >= MOST_ROLES {
-            return Err(QuotingError::TooManyRoles { found: at + 1, most: MOST_ROLES });
+            return Err(QuotingError::TooManyRoles { most: MOST_ROLES });
         }
         Ok(1 << at)
     }

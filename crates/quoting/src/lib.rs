@@ -8,12 +8,11 @@ mod advice;
 mod cover;
 mod pareto;
 mod quote;
+mod split;
 
 pub use advice::{Advice, Yardstick, YardstickKind, advise};
 pub use cover::{Candidate, Cover, Covers, Grade, Need, Reason, Take, covers, extras};
-pub use quote::{
-    Line, LineClass, Quote, TaxLine, Terms, Wanted, last_day, split_by_largest_remainder,
-};
+pub use quote::{Line, LineClass, Quote, TaxLine, Terms, Wanted, last_day};
 
 use binwright_catalog::money::MoneyError;
 
@@ -22,8 +21,8 @@ use binwright_catalog::money::MoneyError;
 #[non_exhaustive]
 #[allow(missing_docs, reason = "the message says what the fields are")]
 pub enum QuotingError {
-    #[error("{found} roles are in play, and at most {most} can be weighed")]
-    TooManyRoles { found: usize, most: usize },
+    #[error("more than {most} roles are in play, which is the most that can be weighed")]
+    TooManyRoles { most: usize },
     #[error("the price of `{part}` is below nought")]
     BelowNought { part: String },
     #[error("`{found}` is not a number of days a quote can hold")]

@@ -7,7 +7,7 @@ use jiff::{ToSpan, civil::Date};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use crate::QuotingError;
+use crate::{QuotingError, split::by_largest_remainder};
 
 /// What a line is for; tax goes by it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -156,8 +156,7 @@ impl Quote {
             let net = sum(currency, of_class.iter().map(|at| lines[*at].net))?;
             let tax = net.checked_mul(percent / Decimal::ONE_HUNDRED)?;
             let weights: Vec<i64> = of_class.iter().map(|at| lines[*at].net.minor).collect();
-            for (at, minor) in of_class.iter().zip(split_by_largest_remainder(tax.minor, &weights))
-            {
+            for (at, minor) in of_class.iter().zip(by_largest_remainder(tax.minor, &weights)) {
                 lines[*at].tax.minor = minor;
             }
             taxes.push(TaxLine { class, percent, net, tax });
@@ -174,6 +173,11 @@ impl Quote {
     }
 }
 
+/// What so many `minutes` of work come to at `hour` an hour, to the minor unit.
+pub(crate) fn labour(hour: Money, minutes: impl Into<Decimal>) -> Result<Money, MoneyError> {
+    hour.checked_mul(minutes.into() / Decimal::from(60))
+}
+
 fn minor_per_major(money: Money) -> Decimal {
     Decimal::from(10_u32.pow(money.currency.exponent()))
 }
@@ -186,13 +190,13 @@ fn labour_and_goods(wanted: &[Wanted], terms: &Terms) -> Result<Vec<Line>, Quoti
             Wanted::Goods { .. } => 0,
         })
         .collect();
-    let hours = Decimal::from(minutes.iter().sum::<i64>()) / Decimal::from(60);
-    let mut charged = terms.labour_hour.checked_mul(hours)?;
+    let worked = minutes.iter().sum::<i64>();
+    let mut charged = labour(terms.labour_hour, worked)?;
     let _same_currency = charged.checked_add(terms.labour_minimum)?;
-    if hours > Decimal::ZERO {
+    if worked > 0 {
         charged.minor = charged.minor.max(terms.labour_minimum.minor);
     }
-    let shares = split_by_largest_remainder(charged.minor, &minutes);
+    let shares = by_largest_remainder(charged.minor, &minutes);
     let line = |(line, share): (&Wanted, i64)| match line {
         Wanted::Labour { words, minutes } => Ok(Line {
             class: LineClass::Labour,
@@ -219,26 +223,4 @@ fn labour_and_goods(wanted: &[Wanted], terms: &Terms) -> Result<Vec<Line>, Quoti
 fn sum(currency: Currency, amounts: impl Iterator<Item = Money>) -> Result<Money, MoneyError> {
     let mut amounts = amounts;
     amounts.try_fold(Money::zero(currency), Money::checked_add)
-}
-
-/// Splits `total` over `weights` so that the parts add up to it exactly.
-///
-/// Each gets its share cut down to a whole number; what is left goes one by one to the largest
-/// remainders, the earlier of equals first. When the weights sum to nothing the first gets everything.
-/// Source: the method of largest remainder (Hamilton).
-pub fn split_by_largest_remainder(total: i64, weights: &[i64]) -> Vec<i64> {
-    let sum: i128 = weights.iter().copied().map(i128::from).sum();
-    if sum == 0 {
-        return (0..weights.len()).map(|at| if at == 0 { total } else { 0 }).collect();
-    }
-    let share = |weight: i64| i128::from(total) * i128::from(weight) * sum.signum();
-    let cut = |weight: &i64| share(*weight).div_euclid(sum.abs()) as i64;
-    let mut parts: Vec<i64> = weights.iter().map(cut).collect();
-    let left = total - parts.iter().sum::<i64>();
-    let mut order: Vec<usize> = (0..weights.len()).collect();
-    order.sort_by_key(|at| std::cmp::Reverse(share(weights[*at]).rem_euclid(sum.abs())));
-    for at in order.into_iter().take(left as usize) {
-        parts[at] += 1;
-    }
-    parts
 }

@@ -132,6 +132,15 @@ fn currencies_are_never_mixed_and_prices_never_below_nought() {
     assert!(covers(&needs, &shelf, eur("60")).is_err());
 }
 
+#[test]
+fn more_roles_than_can_be_weighed_are_refused() {
+    let roles: Vec<String> = (0..80).map(|at| format!("role-{at}")).collect();
+    let roles: Vec<&str> = roles.iter().map(String::as_str).collect();
+    let all = part("ALL", &roles, "1", 1, 0, 0);
+    let error = covers(&[need("role-0", Grade::Must)], &[all], eur("60")).unwrap_err();
+    assert!(error.to_string().starts_with("more than 64 roles are in play"), "{error}");
+}
+
 /// The share of the exchange price is common practice, no source.
 #[test]
 fn a_dear_repair_is_told_against_an_exchange_unit() {

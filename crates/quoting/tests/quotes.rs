@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use binwright_catalog::{Condition, Currency, Money, Quantity};
-use binwright_quoting::{LineClass, Quote, Terms, Wanted, last_day, split_by_largest_remainder};
+use binwright_quoting::{LineClass, Quote, Terms, Wanted, last_day};
 use jiff::civil::date;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -85,34 +85,7 @@ fn two_currencies_are_refused() {
     assert!(Quote::priced(&[], &mixed).is_err());
 }
 
-/// Three parties of equal votes and one seat: the earlier of equals gets it.
-#[test]
-fn largest_remainder_splits_seats() {
-    assert_eq!(split_by_largest_remainder(1, &[1, 1, 1]), [1, 0, 0]);
-    // Worked example of the method: 100 seats over 47 000, 16 000, 15 900, 12 000, 6 000, 3 100 votes
-    // give 47, 16, 16, 12, 6, 3 (widely printed, values from memory).
-    let votes = [47_000, 16_000, 15_900, 12_000, 6_000, 3_100];
-    assert_eq!(split_by_largest_remainder(100, &votes), [47, 16, 16, 12, 6, 3]);
-    assert_eq!(split_by_largest_remainder(7, &[0, 0]), [7, 0]);
-}
-
 proptest! {
-    #[test]
-    fn parts_of_a_split_add_up_and_are_within_one_of_their_share(
-        total in -1_000_000..1_000_000_i64,
-        weights in prop::collection::vec(0..100_000_i64, 1..20),
-    ) {
-        let parts = split_by_largest_remainder(total, &weights);
-        prop_assert_eq!(parts.iter().sum::<i64>(), total);
-        let sum: i64 = weights.iter().sum();
-        if sum > 0 {
-            for (part, weight) in parts.iter().zip(&weights) {
-                let exact = total as f64 * *weight as f64 / sum as f64;
-                prop_assert!((*part as f64 - exact).abs() < 1.0 + 1e-6);
-            }
-        }
-    }
-
     #[test]
     fn lines_taxes_and_rounding_add_up_to_the_total(
         prices in prop::collection::vec((0..50_000_i64, 1..9_000_i64, 0..3_u8), 0..12),

@@ -3,6 +3,7 @@
 
 use binwright_shop::stock::by_hand::Deed;
 use serde::Deserialize;
+use tui_input::InputRequest;
 
 /// Where a key counts. A key that the context has no use for is looked up in [`Context::Everywhere`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
@@ -77,6 +78,22 @@ pub enum Act {
     WhileInThere,
 }
 
+impl Act {
+    /// What it does to a line that is typed; `None` for what is no editing.
+    pub fn editing(self) -> Option<InputRequest> {
+        Some(match self {
+            Self::Left => InputRequest::GoToPrevChar,
+            Self::Right => InputRequest::GoToNextChar,
+            Self::Start => InputRequest::GoToStart,
+            Self::End => InputRequest::GoToEnd,
+            Self::Rub => InputRequest::DeletePrevChar,
+            Self::RubAhead => InputRequest::DeleteNextChar,
+            Self::RubWord => InputRequest::DeletePrevWord,
+            _ => return None,
+        })
+    }
+}
+
 /// One line of the table.
 #[derive(Debug, Clone, Copy)]
 pub struct Action {
@@ -135,9 +152,9 @@ pub const ACTIONS: &[Action] = &[
     row(List, Act::Down, "down", "down j", "one down"),
     row(List, Act::First, "first", "home", "first of the list"),
     row(List, Act::Last, "last", "end", "last of the list"),
-    row(List, Act::Accept, "open", "enter", "pane on the whole screen, and back"),
+    row(List, Act::Accept, "open", "enter", "counter: whole pane, and back; bench: go on"),
     row(List, Act::Back, "back", "esc", "back to the line"),
-    row(List, Act::Find, "find", "/", "back to the line, to find another"),
+    row(List, Act::Find, "find", "/", "to the line, to find another part or unit"),
     row(List, Act::Copy, "copy", "y", "copy the number by the terminal"),
     row(List, Act::Handle(Deed::Sell), "sell", "s", "sell it over the counter"),
     row(List, Act::Handle(Deed::Hold), "hold", "h", "hold it for somebody"),

@@ -1,4 +1,4 @@
-//! What holds the desks together? Which desk is shown, the head line, the keys screen, routing.
+//! What holds the desks together? Which desk is shown, the head line, routing.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -17,10 +17,11 @@ use crate::counter::Counter;
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
 use crate::keys::{Key, Keys};
+use crate::keys_screen;
 use crate::offer::Offer;
 use crate::scanner::{Burst, Scanner};
 use crate::text::{cut, left};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 use crate::worker::Report;
 
 /// The least screen that can be worked on.
@@ -37,7 +38,7 @@ pub struct Todo {
 
 /// All screens.
 pub struct App {
-    /// Each at its place.
+    /// Each at its place; one at least.
     desks: Vec<Box<dyn Desk>>,
     /// The desks, while the offer stands in their place.
     behind: Vec<Box<dyn Desk>>,
@@ -54,7 +55,8 @@ pub struct App {
     parts: u64,
     /// How old the stock is that is shown, while the shop's server is out of reach.
     away: Option<StockAge>,
-    note: Option<(String, Role)>,
+    /// What is said in the last line, until the next key.
+    note: Option<String>,
     /// Page of the keys screen, while it is shown.
     keys_page: Option<usize>,
 }
@@ -65,8 +67,8 @@ impl App {
         Self {
             desks: vec![
                 Box::new(Counter::new(keys.clone(), history)),
-                Box::<Bench>::default(),
-                Box::<Buying>::default(),
+                Box::new(Bench::new(keys.clone())),
+                Box::new(Buying::new(keys.clone())),
             ],
             behind: Vec::new(),
             at: 0,
@@ -171,12 +173,13 @@ impl App {
         self.desks.iter().chain(&self.behind).filter_map(|desk| desk.unkept())
     }
 
-    fn fitted(&self, place: usize) -> Option<&dyn Desk> {
-        self.desks.get(place).map(AsRef::as_ref)
+    fn context(&self) -> Context {
+        self.desks[self.at].context()
     }
 
-    fn context(&self) -> Context {
-        self.fitted(self.at).map_or(Context::List, Desk::context)
+    /// The key of an act that counts on every screen.
+    fn key_of(&self, act: Act) -> String {
+        self.keys.of(Context::Everywhere, act)
     }
 
     fn press(&mut self, key: Key) -> Vec<Todo> {
@@ -195,17 +198,16 @@ impl App {
         }
         match act {
             Some(Act::Keys) => self.keys_page = Some(0),
-            Some(act @ Act::Desk(desk)) if self.fitted(desk).is_some() => {
+            Some(act @ Act::Desk(desk)) if desk < self.desks.len() => {
                 self.at = desk;
                 return self.tell(desk, Msg::Act(act));
             }
             Some(Act::Desk(_)) => {
-                self.note = Some(("that desk opens with a shop".to_owned(), Role::Plain));
+                self.note = Some("that desk opens with a shop".to_owned());
             }
             Some(act @ (Act::Guide | Act::Points | Act::Slip | Act::TakeBack)) if self.at > 0 => {
-                let (key, counter) = (self.keys.of(act), self.keys.of(Act::Desk(0)));
-                let text = format!("{key} is a key of the counter: {counter} goes there");
-                self.note = Some((text, Role::Plain));
+                let [key, counter] = [act, Act::Desk(0)].map(|act| self.key_of(act));
+                self.note = Some(format!("{key} is a key of the counter: {counter} goes there"));
             }
             Some(act @ (Act::Leave | Act::Redraw)) => {
                 let effect = if act == Act::Leave { Effect::Leave } else { Effect::Redraw };
@@ -227,8 +229,13 @@ impl App {
         let mut todo = Vec::with_capacity(effects.len());
         for effect in effects {
             match effect {
-                Effect::Say(text) => self.note = Some((text, Role::Plain)),
-                effect => todo.push(Todo { desk, effect }),
+                Effect::Say(text) => self.note = Some(text),
+                effect => {
+                    if let Effect::Copy(text) = &effect {
+                        self.note = Some(format!("{text} sent to the terminal's clipboard"));
+                    }
+                    todo.push(Todo { desk, effect });
+                }
             }
         }
         todo
@@ -253,31 +260,31 @@ impl App {
         if let Some(age) = &self.away {
             let text = format!("server out of reach: {}; posting has to wait", age.words());
             let text = cut(&text, away.width.into(), self.theme);
-            let style = self.theme.style(Role::Outside);
+            let style = self.theme.style(Tone::Outside);
             frame.render_widget(Paragraph::new(Line::styled(text, style)), away);
         }
         if let Some(page) = self.keys_page {
-            self.keys_screen(frame, desk, page);
-        } else if let Some(shown) = self.fitted(self.at) {
-            shown.view(frame, desk, self.theme);
+            keys_screen::draw(&self.keys, self.context(), page, frame, desk, self.theme);
+        } else {
+            self.desks[self.at].view(frame, desk, self.theme);
         }
-        if let Some((note, role)) = &self.note {
+        if let Some(note) = &self.note {
             let last = Rect { y: area.bottom() - 1, height: 1, ..area };
             let text = cut(note, last.width.into(), self.theme);
             frame.render_widget(Clear, last);
-            frame.render_widget(Paragraph::new(Line::styled(text, self.theme.style(*role))), last);
+            frame.render_widget(Paragraph::new(text), last);
         }
     }
 
     fn head(&self, width: usize) -> Line<'static> {
-        let mut right = vec![Span::raw(format!("{} keys", self.keys.of(Act::Keys)))];
+        let mut right = vec![Span::raw(format!("{} keys", self.key_of(Act::Keys)))];
         for (at, desk) in self.desks.iter().enumerate() {
-            let name = format!("{} {}", self.keys.of(Act::Desk(at)), desk.name());
+            let name = format!("{} {}", self.key_of(Act::Desk(at)), desk.name());
             let here = at == self.at;
             let text = if here { format!("  [{name}]") } else { format!("   {name} ") };
             right.push(Span::styled(
                 text,
-                self.theme.style(if here { Role::Head } else { Role::Quiet }),
+                self.theme.style(if here { Tone::Head } else { Tone::Quiet }),
             ));
         }
         let used: usize = right.iter().map(Span::width).sum();
@@ -286,61 +293,8 @@ impl App {
             name => format!("{name}, {} parts", self.parts),
         };
         let shop = left(&shop, width.saturating_sub(used + 1), self.theme);
-        let mut spans = vec![Span::styled(shop, self.theme.style(Role::Quiet)), Span::raw(" ")];
+        let mut spans = vec![Span::styled(shop, self.theme.style(Tone::Quiet)), Span::raw(" ")];
         spans.extend(right);
         Line::from(spans)
-    }
-
-    /// The keys, whole lines in as many columns as there is room for; what is left on further pages.
-    fn keys_screen(&self, frame: &mut Frame<'_>, area: Rect, page: usize) {
-        let lines = self.keys_lines();
-        let wide = lines.iter().map(Line::width).max().unwrap_or(0) + 2;
-        let across = (usize::from(area.width) / wide).max(1);
-        let high = usize::from(area.height).saturating_sub(1).max(1);
-        let pages = lines.len().div_ceil(high * across).max(1);
-        let page = page.min(pages - 1);
-        let shown = lines.chunks(high).skip(page * across).take(across);
-        for (at, column) in shown.enumerate() {
-            let x = area.x + (at * wide) as u16;
-            let width = area.right().saturating_sub(x).min(wide as u16);
-            let place = Rect { x, width, height: high as u16, ..area };
-            let column: Vec<Line<'static>> = column
-                .iter()
-                .map(|line| {
-                    Line::styled(cut(&line.to_string(), width.into(), self.theme), line.style)
-                })
-                .collect();
-            frame.render_widget(Paragraph::new(column), place);
-        }
-        let turn = format!("{} {}", self.keys.of(Act::PageDown), self.keys.of(Act::PageUp));
-        let foot = match pages {
-            1 => "Any key goes back.".to_owned(),
-            _ => format!("Page {} of {pages}, {turn}; any other key goes back.", page + 1),
-        };
-        let last = Rect { y: area.bottom() - 1, height: 1, ..area };
-        let foot = cut(&foot, area.width.into(), self.theme);
-        frame.render_widget(Paragraph::new(foot).style(self.theme.style(Role::Quiet)), last);
-    }
-
-    /// The context that the person is in stands first.
-    fn keys_lines(&self) -> Vec<Line<'static>> {
-        let here = self.context();
-        let mut contexts = Context::ALL;
-        contexts.sort_by_key(|context| *context != here);
-        let mut lines: Vec<Line<'static>> = Vec::new();
-        for context in contexts {
-            let title = match context {
-                Context::Everywhere => "On every screen",
-                Context::Line => "While a line is typed",
-                Context::List => "In a list",
-            };
-            lines.push(Line::styled(title, self.theme.style(Role::Head)));
-            for (action, keys) in self.keys.shown().iter().filter(|(a, _)| a.context == context) {
-                let keys: Vec<String> = keys.iter().map(ToString::to_string).collect();
-                let keys = left(&keys.join(" "), 14, self.theme);
-                lines.push(Line::raw(format!("  {keys} {}", action.help)));
-            }
-        }
-        lines
     }
 }

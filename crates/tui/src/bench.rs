@@ -1,5 +1,6 @@
 //! What does the bench see and do? One unit: readings go in, findings, covers and a quote come out.
 
+mod benched;
 mod checks;
 mod covers;
 mod findings;
@@ -10,112 +11,24 @@ mod view;
 
 use std::sync::Arc;
 
-use binwright_shop::bench::{
-    BenchAnswer, CheckCard, OnBench, QuoteAsked, QuoteCard, RepairOption, check_cards,
-};
+use binwright_shop::Keep;
+use binwright_shop::bench::{OnBench, QuoteAsked, QuoteCard, RepairOption};
 use binwright_shop::catalog::Kinds;
-use binwright_shop::{Keep, Shop, ShopError};
-use jiff::Timestamp;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use tui_input::InputRequest;
 
+pub use self::benched::{Benched, Offered};
 use self::typing::{Typing, What, Wish};
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
+use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
 
 /// Rows that a page moves by.
 const PAGE: isize = 5;
-
-/// A unit with what its readings say.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Benched {
-    /// What was asked.
-    pub job: OnBench,
-    /// What came of it.
-    pub answer: BenchAnswer,
-    /// The checks of its machine, the least stripped first.
-    pub checks: Vec<CheckCard>,
-}
-
-impl Benched {
-    /// What `shop` says of `job`, which may have a `quote` that holds stock.
-    ///
-    /// # Errors
-    ///
-    /// As [`Shop::bench`].
-    pub fn of(shop: &mut Shop, mut job: OnBench, quote: Option<&str>) -> Result<Self, ShopError> {
-        let rules = shop.rules()?;
-        shop.free_own(&mut job, quote)?;
-        let answer = shop.bench(&rules, &job)?;
-        let table = rules.faults.table(answer.machine);
-        let mut checks = check_cards(table);
-        checks.sort_by_key(|card| table.level(&card.level.0).unwrap_or(usize::MAX));
-        Ok(Self { job, answer, checks })
-    }
-
-    /// Whether `card` is made on the vehicle: the checks stand in the order of strip-down.
-    fn is_least_stripped(&self, card: &CheckCard) -> bool {
-        self.checks.first().is_some_and(|first| first.level == card.level)
-    }
-
-    /// Whether something was read on it that is only read off the vehicle.
-    fn is_off(&self) -> bool {
-        let read = self.answer.diagnosis.readings.iter();
-        read.filter_map(|reading| self.checks.iter().find(|card| card.key == reading.check))
-            .any(|card| !self.is_least_stripped(card))
-    }
-
-    /// Place of the check that is marked as next; none is when more cannot change anything.
-    fn next_check(&self) -> Option<usize> {
-        let diagnosis = &self.answer.diagnosis;
-        let next = diagnosis.next_checks.first().filter(|_| !diagnosis.stop.stop)?;
-        self.checks.iter().position(|card| card.key == next.check)
-    }
-
-    /// `text` with the checks in it called what the screen calls them.
-    fn in_its_words(&self, text: &str) -> String {
-        self.checks.iter().fold(text.to_owned(), |text, card| {
-            let shown = format!("{} {}", card.code, card.name);
-            text.replace(&format!("`{}`", card.key), &shown)
-        })
-    }
-}
-
-/// A quote that is looked at or made.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Offered {
-    /// What is quoted.
-    pub asked: QuoteAsked,
-    /// The quote that it is another revision of.
-    pub revises: Option<String>,
-    /// Whether it is made.
-    pub keep: Keep,
-}
-
-impl Offered {
-    /// The quote, made by `who` at `at` or only judged.
-    ///
-    /// # Errors
-    ///
-    /// As [`Shop::quote_make`] and [`Shop::quote_revise`].
-    pub fn quoted(
-        mut self,
-        shop: &mut Shop,
-        who: &str,
-        at: Timestamp,
-    ) -> Result<QuoteCard, ShopError> {
-        who.clone_into(&mut self.asked.who);
-        let rules = shop.rules()?;
-        match self.revises {
-            Some(number) => shop.quote_revise(&rules, &number, &self.asked, at, self.keep),
-            None => shop.quote_make(&rules, &self.asked, at, self.keep),
-        }
-    }
-}
 
 /// What stands below the unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -164,6 +77,7 @@ impl Work {
 /// The bench.
 #[derive(Debug, Default)]
 pub struct Bench {
+    keys: Keys,
     kinds: Option<Arc<Kinds>>,
     work: Work,
     aside: Vec<Work>,
@@ -186,6 +100,11 @@ pub struct Bench {
 }
 
 impl Bench {
+    /// The bench that names `keys`, with nothing on it.
+    pub fn new(keys: Keys) -> Self {
+        Self { keys, ..Self::default() }
+    }
+
     fn ask(&mut self, question: Question) -> Vec<Effect> {
         self.asked += 1;
         self.waiting = true;
@@ -294,8 +213,7 @@ impl Bench {
                 let made = self.work.quote.as_ref().filter(|made| made.offers_the_same(&card));
                 self.paper = Some(made.cloned().unwrap_or(card));
             }
-            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
-                let mut trouble = format!("{what}. {}", hint.unwrap_or_default());
+            Answer::Failed(mut trouble) | Answer::NotHandled(mut trouble) => {
                 if let Some(benched) = &self.benched {
                     trouble = benched.in_its_words(&trouble);
                     self.work.job = benched.job.clone();
@@ -410,7 +328,7 @@ impl Bench {
                 self.go(Pane::Checks);
                 self.find_next();
             }
-            Act::RolePart if self.benched.as_ref().is_some_and(|b| !roles(b).is_empty()) => {
+            Act::RolePart if self.benched.as_ref().is_some_and(|b| !b.roles().is_empty()) => {
                 self.typing = Some(Typing::new(What::Part, ""));
             }
             Act::WhileInThere => {
@@ -421,11 +339,9 @@ impl Bench {
                 return effects;
             }
             Act::Copy => {
-                let Some(number) = self.paper.as_ref().map(|card| card.number.clone()) else {
-                    return Vec::new();
-                };
-                let said = format!("{number} sent to the terminal's clipboard");
-                return vec![Effect::Copy(number), Effect::Say(said)];
+                let none = || Effect::Say("no quote is made yet".to_owned());
+                let made = self.work.number().map(|number| Effect::Copy(number.to_owned()));
+                return vec![made.unwrap_or_else(none)];
             }
             Act::Leave => return vec![Effect::Leave],
             _ => {}
@@ -434,10 +350,8 @@ impl Bench {
     }
 
     fn find_next(&mut self) {
-        let Some(benched) = &self.benched else { return };
-        let next = benched.answer.diagnosis.next_checks.first();
-        let at = next.and_then(|next| benched.checks.iter().position(|c| c.key == next.check));
-        self.check = at.unwrap_or(self.check);
+        let best = self.benched.as_ref().and_then(|benched| benched.best_check());
+        self.check = best.unwrap_or(self.check);
     }
 
     fn typed(&mut self, request: InputRequest) -> Vec<Effect> {
@@ -463,20 +377,6 @@ impl Bench {
             }
         }
     }
-}
-
-/// The roles that are called for, each once.
-fn roles(benched: &Benched) -> Vec<&str> {
-    let answer = &benched.answer;
-    let needs = answer.repair.needs.iter().map(|need| need.role.as_str());
-    let calls = answer.diagnosis.calls.must.iter().map(|call| call.role.as_str());
-    let mut roles: Vec<&str> = Vec::new();
-    for role in needs.chain(calls) {
-        if !roles.contains(&role) {
-            roles.push(role);
-        }
-    }
-    roles
 }
 
 impl Desk for Bench {
@@ -521,7 +421,7 @@ impl Desk for Bench {
             // What became of a quote is heard of even when more was asked since.
             Msg::Answered(asked, answer)
                 if asked == self.asked
-                    || matches!(answer, Answer::Quoted(_, Keep::Yes) | Answer::NotHandled(..)) =>
+                    || matches!(answer, Answer::Quoted(_, Keep::Yes) | Answer::NotHandled(_)) =>
             {
                 self.answered(answer)
             }

@@ -14,8 +14,9 @@ use ratatui::layout::Rect;
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
+use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
 
 /// The service that can be asked for: every part lasts to the next arrival with this chance.
 const SERVICE: [f64; 8] = [0.80, 0.85, 0.90, 0.95, 0.97, 0.98, 0.99, 0.995];
@@ -134,6 +135,7 @@ enum Basket {
 /// The buying desk.
 #[derive(Debug, Default)]
 pub struct Buying {
+    keys: Keys,
     terms: Terms,
     /// Number of the newest question.
     asked: u64,
@@ -149,6 +151,11 @@ pub struct Buying {
 }
 
 impl Buying {
+    /// The desk that names `keys`, with nothing asked yet.
+    pub fn new(keys: Keys) -> Self {
+        Self { keys, ..Self::default() }
+    }
+
     fn ask(&mut self) -> Vec<Effect> {
         self.asked += 1;
         self.waiting = true;
@@ -173,14 +180,17 @@ impl Buying {
         self.weigh()
     }
 
+    fn draft_key(&self) -> String {
+        self.keys.of(Context::List, Act::Draft)
+    }
+
     /// Drafts the orders of the basket, on the second press.
     fn draft(&mut self) -> Vec<Effect> {
         match std::mem::take(&mut self.basket) {
             Basket::Weighed(weighed) if self.pane == Pane::Basket && !weighed.orders.is_empty() => {
-                let what =
-                    format!("d again drafts {} orders; nothing is sent", weighed.orders.len());
+                let (key, orders) = (self.draft_key(), weighed.orders.len());
                 self.basket = Basket::Sure(weighed);
-                vec![Effect::Say(what)]
+                vec![Effect::Say(format!("{key} again drafts {orders} orders; nothing is sent"))]
             }
             Basket::Sure(weighed) if self.pane == Pane::Basket => {
                 self.asked += 1;
@@ -194,7 +204,8 @@ impl Buying {
             other => {
                 self.basket = other;
                 let mut effects = self.turn_to(Pane::Basket);
-                effects.push(Effect::Say("weighed first; then d drafts its orders".to_owned()));
+                let key = self.draft_key();
+                effects.push(Effect::Say(format!("weighed first; then {key} drafts its orders")));
                 effects
             }
         }
@@ -244,8 +255,8 @@ impl Buying {
                 self.basket = Basket::Drafted(Box::new(drafted.weighed));
                 return vec![Effect::Say(said)];
             }
-            Answer::Failed(what, hint) | Answer::NotHandled(what, hint) => {
-                self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+            Answer::Failed(what) | Answer::NotHandled(what) => {
+                self.trouble = Some(what);
                 self.basket = Basket::Unasked;
             }
             _ => {}
@@ -294,11 +305,8 @@ impl Buying {
             }
             Act::BudgetDown => return self.on_terms(self.terms.budget_lowered(self.spent())),
             Act::Copy => {
-                let Some(line) = self.chosen() else { return Vec::new() };
-                return vec![
-                    Effect::Copy(line.part.clone()),
-                    Effect::Say(format!("{} sent to the terminal's clipboard", line.part)),
-                ];
+                let chosen = self.chosen().map(|line| Effect::Copy(line.part.clone()));
+                return chosen.into_iter().collect();
             }
             Act::Leave => return vec![Effect::Leave],
             _ => {}

@@ -5,84 +5,31 @@ mod guide;
 mod list;
 mod panes;
 mod points;
+mod shown;
 mod slip;
 mod view;
 mod work;
 
 use std::sync::Arc;
 
-use binwright_shop::answer::{Candidate, Compared, FarOff, Hit, NextMeasure, Supply};
 use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
-use binwright_shop::sheet::Sheet;
 use binwright_shop::stock::by_hand::TakeBack;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use tui_input::{Input, InputRequest};
 
-use self::guide::{Guide, Wish};
+use self::guide::Guide;
 use self::points::Points;
+use self::shown::{Row, Shown};
 use self::slip::Slip;
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
 use crate::history::History;
 use crate::keys::Keys;
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Question};
-
-/// One line of the answer: a candidate or a hit.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Row {
-    pub number: String,
-    pub also: Vec<String>,
-    pub description: String,
-    pub maker: String,
-    /// Of a candidate.
-    pub chance: Option<f64>,
-    /// Of a hit: in what way, and by which number when not its own.
-    pub how: String,
-    pub wrong_hand: bool,
-    /// How the measured points lie on its own, in words.
-    pub points: Option<String>,
-    pub compared: Vec<Compared>,
-    pub supply: Supply,
-}
-
-impl From<Candidate> for Row {
-    fn from(found: Candidate) -> Self {
-        Self {
-            points: found.points_in_words(),
-            number: found.number,
-            also: found.also,
-            description: found.description,
-            maker: found.maker,
-            chance: Some(found.probability),
-            how: String::new(),
-            wrong_hand: found.wrong_hand,
-            compared: found.measures,
-            supply: found.supply,
-        }
-    }
-}
-
-impl From<Hit> for Row {
-    fn from(hit: Hit) -> Self {
-        let own = hit.matched.is_empty() || hit.matched == hit.number;
-        Self {
-            how: if own { hit.how.to_owned() } else { format!("{}: {}", hit.how, hit.matched) },
-            number: hit.number,
-            also: Vec::new(),
-            description: hit.description,
-            maker: hit.maker,
-            chance: None,
-            wrong_hand: false,
-            points: None,
-            compared: Vec::new(),
-            supply: hit.supply,
-        }
-    }
-}
 
 /// What the lower half shows of the chosen part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -108,8 +55,7 @@ impl Pane {
 
     /// The pane `steps` further on, round and round.
     fn on(self, steps: usize) -> Self {
-        let at = Self::ALL.iter().position(|pane| *pane == self).unwrap_or(0);
-        Self::ALL[(at + steps) % Self::ALL.len()]
+        Self::ALL[(self as usize + steps) % Self::ALL.len()]
     }
 }
 
@@ -119,6 +65,37 @@ enum Aid {
     Guide(Guide),
     Points(Points),
     Slip(Box<Slip>),
+}
+
+/// What an aid wants of the counter.
+#[derive(Debug, PartialEq)]
+enum Wish {
+    /// Nothing.
+    Stay,
+    /// This line in place of the one there is.
+    Line(String),
+    /// That the shop is asked, or does something.
+    Ask(Box<Question>),
+    /// To be closed.
+    Close,
+}
+
+impl Aid {
+    fn typed(&mut self, request: InputRequest) -> Wish {
+        match self {
+            Self::Guide(guide) => guide.typed(request),
+            Self::Points(points) => points.typed(request),
+            Self::Slip(slip) => slip.typed(request),
+        }
+    }
+
+    fn act(&mut self, act: Act) -> Wish {
+        match self {
+            Self::Guide(guide) => guide.act(act),
+            Self::Points(points) => points.act(act),
+            Self::Slip(slip) => slip.act(act),
+        }
+    }
 }
 
 /// The counter.
@@ -134,17 +111,10 @@ pub struct Counter {
     /// Number of the newest question.
     asked: u64,
     waiting: bool,
-    rows: Vec<Row>,
-    sheets: Vec<Sheet>,
-    standard: Vec<String>,
-    /// The unit whose number was typed, in words.
-    unit: Option<String>,
-    /// Probability of none of the shop's parts, when parts were weighed.
-    none: Option<f64>,
-    /// Readings far outside what the kind has.
-    far: Vec<FarOff>,
-    next: Vec<NextMeasure>,
-    trouble: Option<(String, Option<String>)>,
+    /// The newest answer.
+    shown: Shown,
+    trouble: Option<String>,
+    /// Among the rows shown.
     cursor: usize,
     in_list: bool,
     whole: bool,
@@ -152,7 +122,7 @@ pub struct Counter {
     scroll: usize,
     aid: Option<Aid>,
     /// The slip that was closed, as it was.
-    laid_aside: Option<Aid>,
+    laid_aside: Option<Box<Slip>>,
     /// The line was asked again for what others changed: the cursor stays.
     again: bool,
     /// What was done by slips, the newest last, and how it is taken back; a count is not.
@@ -189,7 +159,7 @@ impl Counter {
         if let Some(question) = question {
             vec![Effect::Ask(self.asked, question)]
         } else {
-            self.show(Vec::new(), Vec::new());
+            self.show(Shown::default());
             Vec::new()
         }
     }
@@ -203,54 +173,41 @@ impl Counter {
         effects
     }
 
-    /// Puts another list in place; who is in the list, or sees the same question answered again,
+    /// Puts another answer in place; who is in the list, or sees the same question answered again,
     /// stays on his part when it is still there.
-    fn show(&mut self, rows: Vec<Row>, sheets: Vec<Sheet>) {
-        let on = self.rows.get(self.cursor).map(|row| row.number.clone());
-        let same = rows.iter().position(|row| Some(&row.number) == on.as_ref());
+    fn show(&mut self, shown: Shown) {
+        let on = self.chosen().map(|row| row.number.clone());
+        let same = shown.rows.iter().position(|row| Some(&row.number) == on.as_ref());
         let same = same.filter(|_| self.in_list || self.again);
         self.cursor = same.unwrap_or(0);
         if !(self.again && same.is_some()) {
             self.scroll = 0;
         }
-        self.marked.retain(|number| rows.iter().any(|row| row.number == *number));
-        self.in_list &= !rows.is_empty();
+        self.marked.retain(|number| shown.rows.iter().any(|row| row.number == *number));
+        self.in_list &= !shown.rows.is_empty();
         self.whole &= self.in_list;
-        (self.rows, self.sheets) = (rows, sheets);
-        (self.standard, self.next, self.none) = (Vec::new(), Vec::new(), None);
-        self.far = Vec::new();
-        (self.trouble, self.unit) = (None, None);
+        (self.shown, self.trouble) = (shown, None);
+    }
+
+    /// The row with the cursor.
+    fn chosen(&self) -> Option<&Row> {
+        self.shown.rows.get(self.cursor)
     }
 
     fn answered(&mut self, answer: Answer) {
         self.waiting = false;
         match answer {
-            Answer::Found(found, sheets) => {
-                self.show(found.hits.into_iter().map(Row::from).collect(), sheets);
-                (self.standard, self.unit) = (found.standard, found.unit);
-            }
-            Answer::Fitted(answer, sheets) => {
-                self.show(answer.candidates.into_iter().map(Row::from).collect(), sheets);
-                (self.none, self.next) = (Some(answer.none), answer.next);
-                self.far = answer.far;
-            }
+            Answer::Found(found, sheets) => self.show(Shown::found(found, sheets)),
+            Answer::Fitted(answer, sheets) => self.show(Shown::fitted(answer, sheets)),
             // The list stays: what is half typed is often no question yet.
-            Answer::Failed(what, hint) => self.trouble = Some((what, hint)),
+            Answer::Failed(what) => self.trouble = Some(what),
             _ => {}
         }
     }
 
     fn typed(&mut self, request: InputRequest) -> Vec<Effect> {
-        let wish = match &mut self.aid {
-            Some(Aid::Guide(guide)) => Some(guide.typed(request)),
-            Some(Aid::Points(points)) => Some(points.typed(request)),
-            Some(Aid::Slip(slip)) => {
-                let asks = slip.typed(request);
-                return self.slip_asks(asks);
-            }
-            None => None,
-        };
-        if let Some(wish) = wish {
+        if let Some(aid) = &mut self.aid {
+            let wish = aid.typed(request);
             return self.grant(wish);
         }
         self.history.settle();
@@ -272,19 +229,23 @@ impl Counter {
     }
 
     fn move_to(&mut self, row: usize) {
-        self.cursor = row.min(self.rows.len().saturating_sub(1));
+        self.cursor = row.min(self.shown.rows.len().saturating_sub(1));
         self.scroll = 0;
     }
 
-    /// Does what guide or points editor want.
+    /// Does what the aid wants.
     fn grant(&mut self, wish: Wish) -> Vec<Effect> {
         match wish {
             Wish::Stay => Vec::new(),
             Wish::Line(line) => self.put(&line),
-            Wish::Close => {
-                self.aid = None;
-                self.keep()
-            }
+            Wish::Ask(question) => vec![Effect::Ask(0, *question)],
+            Wish::Close => match self.aid.take() {
+                Some(Aid::Slip(slip)) => {
+                    self.laid_aside = Some(slip);
+                    Vec::new()
+                }
+                _ => self.keep(),
+            },
         }
     }
 
@@ -294,44 +255,26 @@ impl Counter {
             (self.in_list, self.whole) = (false, false);
         }
         self.aid = Some(match act {
-            Act::Slip => self
-                .laid_aside
-                .take()
-                .unwrap_or_else(|| Aid::Slip(Box::new(Slip::blank(self.several_branches)))),
+            Act::Slip => {
+                let blank = || Box::new(Slip::blank(self.several_branches));
+                Aid::Slip(self.laid_aside.take().unwrap_or_else(blank))
+            }
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
     }
 
     fn in_line(&mut self, act: Act) -> Vec<Effect> {
-        let editing = match act {
-            Act::Left => Some(InputRequest::GoToPrevChar),
-            Act::Right => Some(InputRequest::GoToNextChar),
-            Act::Start => Some(InputRequest::GoToStart),
-            Act::End => Some(InputRequest::GoToEnd),
-            Act::Rub => Some(InputRequest::DeletePrevChar),
-            Act::RubAhead => Some(InputRequest::DeleteNextChar),
-            Act::RubWord => Some(InputRequest::DeletePrevWord),
-            _ => None,
-        };
-        if let Some(request) = editing {
+        if let Some(request) = act.editing() {
             return self.typed(request);
         }
-        let wish = match &mut self.aid {
-            Some(Aid::Guide(guide)) => Some(guide.act(act)),
-            Some(Aid::Points(points)) => Some(points.act(act)),
-            Some(Aid::Slip(slip)) => {
-                let asks = slip.act(act);
-                return self.slip_asks(asks);
-            }
-            None => None,
-        };
-        if let Some(wish) = wish {
+        if let Some(aid) = &mut self.aid {
+            let wish = aid.act(act);
             return self.grant(wish);
         }
         match act {
             Act::Accept => {
-                self.in_list = !self.rows.is_empty();
+                self.in_list = !self.shown.rows.is_empty();
                 self.keep()
             }
             Act::Back => {
@@ -347,7 +290,7 @@ impl Counter {
                 if let Some(line) = self.history.newer().map(str::to_owned) {
                     self.put(&line)
                 } else {
-                    self.in_list = !self.rows.is_empty();
+                    self.in_list = !self.shown.rows.is_empty();
                     Vec::new()
                 }
             }
@@ -366,17 +309,11 @@ impl Counter {
             Act::Back if self.whole => self.whole = false,
             Act::Back | Act::Find => (self.in_list, self.whole) = (false, false),
             Act::Copy => {
-                let Some(row) = self.rows.get(self.cursor) else { return Vec::new() };
-                return vec![
-                    Effect::Copy(row.number.clone()),
-                    Effect::Say(format!("{} sent to the terminal's clipboard", row.number)),
-                ];
+                let chosen = self.chosen();
+                return chosen.map(|row| Effect::Copy(row.number.clone())).into_iter().collect();
             }
             Act::Handle(deed) => {
-                let slip = self
-                    .rows
-                    .get(self.cursor)
-                    .map(|row| Slip::of(deed, row, self.several_branches));
+                let slip = self.chosen().map(|row| Slip::of(deed, row, self.several_branches));
                 self.aid = slip.map(|slip| Aid::Slip(Box::new(slip)));
                 self.whole = false;
             }
@@ -413,8 +350,8 @@ impl Desk for Counter {
             }
             Msg::Scanned { code, typed } => {
                 if let Some(Aid::Slip(slip)) = &mut self.aid {
-                    let asks = slip.scanned(code, typed);
-                    return self.slip_asks(asks);
+                    let wish = slip.scanned(code, typed);
+                    return self.grant(wish);
                 }
                 for _ in 0..typed {
                     self.typed(InputRequest::DeletePrevChar);

@@ -4,11 +4,11 @@
 //! It never waits: what takes time it hands out as an [`Effect::Ask`] with a number of its own, and
 //! the answer comes back as [`Msg::Answered`] with that number. To add a desk:
 //!
-//! 1. a variant in [`Question`](crate::worker::Question) and in [`Answer`](crate::worker::Answer)
+//! 1. a variant in [`Question`](crate::question::Question) and in [`Answer`](crate::question::Answer)
 //!    for what it asks the shop, and an arm in `Question::answer`;
 //! 2. a module with a state that implements [`Desk`];
-//! 3. a line in [`App::new`](crate::app::App::new). Its key is that of `Act::Desk(place)`, already
-//!    in the table of actions; acts of its own are rows there.
+//! 3. a line in [`App::new`](crate::app::App::new), and a row for `Act::Desk(place)` in the table of
+//!    [`actions`](crate::actions); acts of its own are rows there.
 //!
 //! A desk that is gone to is told so by its own `Act::Desk(place)`.
 //!
@@ -22,8 +22,9 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 
 use crate::actions::{Act, Context};
+use crate::question::{Answer, Question};
 use crate::theme::Theme;
-use crate::worker::{Answer, Make, Question};
+use crate::worker::Make;
 
 /// What reaches a desk.
 #[derive(Debug)]
@@ -63,7 +64,7 @@ pub enum Effect {
     Make(Make),
     /// Keep a line that was typed.
     Remember(String),
-    /// Put text into the terminal's clipboard.
+    /// Put text into the terminal's clipboard, and say so.
     Copy(String),
     /// Say something in the last line, until the next key.
     Say(String),

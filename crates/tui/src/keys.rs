@@ -1,8 +1,9 @@
 //! Which key does what? The table of actions, with the person's own key file laid over.
 
 use std::collections::{BTreeMap, HashMap};
-use std::fmt;
+use std::path::Path;
 use std::str::FromStr;
+use std::{fmt, fs, io};
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
@@ -137,6 +138,8 @@ impl fmt::Display for Key {
 #[allow(missing_docs, reason = "the message says what the fields are")]
 pub enum KeyFileError {
     #[error("the key file cannot be read: {message}")]
+    Unreadable { message: String },
+    #[error("the key file cannot be read: {message}")]
     NotToml { message: String },
     #[error("`{found}` is not a key")]
     NotAKey { found: String },
@@ -159,7 +162,7 @@ impl KeyFileError {
             Self::NotToml { .. } => {
                 Some("Write a table a context: [list] and below copy = [\"g\"].")
             }
-            _ => None,
+            Self::Unreadable { .. } | Self::SameOnTheWire { .. } | Self::Twice { .. } => None,
         }
     }
 }
@@ -172,6 +175,19 @@ pub struct Keys {
 }
 
 impl Keys {
+    /// The built-in keys with those of the key file at `path` laid over, which need not be there.
+    ///
+    /// # Errors
+    ///
+    /// [`KeyFileError`] names what is wrong with one that is there.
+    pub fn of_file(path: &Path) -> Result<Self, KeyFileError> {
+        match fs::read_to_string(path) {
+            Ok(text) => Self::laid_over(&text),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Self::laid_over(""),
+            Err(error) => Err(KeyFileError::Unreadable { message: error.to_string() }),
+        }
+    }
+
     /// The built-in keys with those of a key file laid over: a table a context, in it the name of
     /// an action and the list of its keys, which replace the built-in ones.
     ///
@@ -220,10 +236,11 @@ impl Keys {
         &self.shown
     }
 
-    /// The first key of `act`, as a person reads it.
-    pub fn of(&self, act: Act) -> String {
-        let found = self.shown.iter().find(|(action, keys)| action.act == act && !keys.is_empty());
-        found.map_or_else(String::new, |(_, keys)| keys[0].to_string())
+    /// The first key of `act` in `context`, as a person reads it; nothing when it has none there.
+    pub fn of(&self, context: Context, act: Act) -> String {
+        let counts = |place: Context| place == context || place == Context::Everywhere;
+        let mut found = self.shown.iter().filter(|(row, _)| row.act == act && counts(row.context));
+        found.find_map(|(_, keys)| keys.first()).map_or_else(String::new, ToString::to_string)
     }
 }
 
@@ -242,7 +259,7 @@ mod tests {
         assert_eq!(keys.act(Context::List, key("y")), None);
         assert_eq!(keys.act(Context::List, key("f1")), Some(Act::Keys), "the rest stands");
         assert_eq!(keys.act(Context::Line, key("g")), None, "letters are text in the line");
-        assert_eq!(keys.of(Act::Copy), "g");
+        assert_eq!(keys.of(Context::List, Act::Copy), "g");
     }
 
     #[test]
@@ -261,6 +278,17 @@ mod tests {
         for (text, says) in rows {
             assert_eq!(Keys::laid_over(text).unwrap_err().to_string(), says);
         }
+    }
+
+    /// Keys that were passed over in silence would be pressed in vain.
+    #[test]
+    fn a_key_file_that_is_there_must_be_read_and_none_is_no_mistake() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("keys.toml");
+        assert!(Keys::of_file(&path).is_ok());
+        fs::write(&path, b"[list]\ncopy = [\"\xe4\"]\n").unwrap();
+        let error = Keys::of_file(&path).unwrap_err().to_string();
+        assert!(error.starts_with("the key file cannot be read: "), "{error}");
     }
 
     #[test]

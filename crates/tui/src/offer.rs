@@ -9,9 +9,10 @@ use tui_input::{Input, InputRequest};
 
 use crate::actions::{Act, Context};
 use crate::desk::{Desk, Effect, Msg};
-use crate::text::{cut, wrapped};
-use crate::theme::{Role, Theme};
-use crate::worker::{Answer, Make, Where};
+use crate::question::Answer;
+use crate::text::{cut, told_wrong, wrapped};
+use crate::theme::{Theme, Tone};
+use crate::worker::{Make, Where};
 
 const CHOICES: [&str; 3] = ["look around in a made-up shop", "make a new, empty shop", "leave"];
 
@@ -40,6 +41,12 @@ impl Offer {
     pub fn new(place: Where) -> Self {
         let (name, line) = (String::new(), Input::default());
         Self { place, step: Step::Choose, at: 0, name, line, trouble: None }
+    }
+
+    fn typed(&mut self, letter: char) {
+        if self.context() == Context::Line {
+            self.line.handle(InputRequest::InsertChar(letter));
+        }
     }
 
     fn accept(&mut self) -> Vec<Effect> {
@@ -91,13 +98,14 @@ impl Desk for Offer {
             Msg::Act(Act::Down) => self.at = (self.at + 1).min(CHOICES.len() - 1),
             Msg::Act(Act::Accept) => return self.accept(),
             Msg::Act(Act::Back) => (self.step, self.line) = (Step::Choose, Input::default()),
-            Msg::Act(Act::Rub) => drop(self.line.handle(InputRequest::DeletePrevChar)),
-            Msg::Typed(letter) if self.context() == Context::Line => {
-                self.line.handle(InputRequest::InsertChar(letter));
+            Msg::Act(act) => {
+                act.editing().and_then(|request| self.line.handle(request));
             }
-            Msg::Answered(_, Answer::Failed(what, hint)) => {
+            Msg::Typed(letter) => self.typed(letter),
+            Msg::Pasted(text) => text.chars().for_each(|letter| self.typed(letter)),
+            Msg::Answered(_, Answer::Failed(what)) => {
                 self.step = Step::Choose;
-                self.trouble = Some(format!("{what}. {}", hint.unwrap_or_default()));
+                self.trouble = Some(what);
             }
             _ => {}
         }
@@ -114,8 +122,8 @@ impl Desk for Offer {
         lines.push(Line::default());
         for (at, choice) in CHOICES.iter().enumerate() {
             let on = at == self.at;
-            let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
-            let style = theme.style(if on { Role::Head } else { Role::Plain });
+            let mark = theme.pointer(on);
+            let style = theme.style(if on { Tone::Head } else { Tone::Plain });
             lines.push(Line::from(vec![Span::raw(mark), Span::styled(*choice, style)]));
             let place = match at {
                 0 => self.place.demo.display().to_string(),
@@ -123,7 +131,7 @@ impl Desk for Offer {
                 _ => continue,
             };
             let place = cut(&format!("    in {place}"), width, theme);
-            lines.push(Line::styled(place, theme.style(Role::Quiet)));
+            lines.push(Line::styled(place, theme.style(Tone::Quiet)));
         }
         lines.push(Line::default());
         let asks = match self.step {
@@ -139,9 +147,7 @@ impl Desk for Offer {
         }
         lines.push(Line::raw(cut(&format!("{asks}{}", self.line.value()), width, theme)));
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            let trouble = wrapped(&format!("! {trouble}"), width, theme);
-            lines.extend(trouble.into_iter().map(|line| Line::styled(line, style)));
+            lines.extend(told_wrong(trouble, width, theme));
         }
         frame.render_widget(Paragraph::new(lines), area);
     }

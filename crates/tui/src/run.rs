@@ -112,8 +112,7 @@ impl From<Report> for Wake {
 /// [`TuiError`] when the terminal fails, the key file has a mistake, the shop cannot be opened, or
 /// its thread breaks.
 pub fn run(start: &Start) -> Result<Ended, TuiError> {
-    let own = fs::read_to_string(&start.keys).unwrap_or_default();
-    let keys = Keys::laid_over(&own)
+    let keys = Keys::of_file(&start.keys)
         .map_err(|source| TuiError::Keys { path: start.keys.clone(), source })?;
     let history = History::read(&fs::read_to_string(&start.history).unwrap_or_default());
     let mut app = App::new(keys, start.theme, start.scanner, history);

@@ -50,7 +50,7 @@ impl Burst {
         whole.then(|| code.to_owned())
     }
 
-    /// How long to wait before a character pressed now is surely a person's.
+    /// Whether a character pressed at `at` may belong to what is coming quickly.
     pub fn is_open(&self, scanner: Scanner, at: Duration) -> bool {
         !self.text.is_empty()
             && self.last.is_some_and(|last| at.saturating_sub(last) <= scanner.gap)

@@ -1,11 +1,12 @@
 //! How does text fit a column? Cleaned, cut between characters as they are seen, never wider.
 
 use binwright_shop::catalog::shown::shown;
+use ratatui::text::{Line, Span};
 use tui_input::Input;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
-use crate::theme::Theme;
+use crate::theme::{Theme, Tone};
 
 /// `text` as one line that does nothing to the terminal; `?` for what ASCII lacks, where only
 /// ASCII is drawn.
@@ -70,6 +71,24 @@ pub fn wrapped(text: &str, width: usize, theme: Theme) -> Vec<String> {
         }
     }
     lines
+}
+
+/// What went wrong, in as many lines of at most `width` columns as it takes.
+pub fn told_wrong(what: &str, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let lines = wrapped(&format!("! {what}"), width, theme).into_iter();
+    lines.map(|line| Line::styled(line, theme.style(Tone::Outside))).collect()
+}
+
+/// A rule across `width` columns with `title` in it.
+pub fn rule(title: &str, width: usize, theme: Theme) -> Line<'static> {
+    let dash = theme.mark("─", "-");
+    let title = cut(&format!("{title} "), width.saturating_sub(4), theme);
+    let fill = dash.repeat(width.saturating_sub(columns(&title) + 3));
+    Line::from(vec![
+        Span::styled(dash.repeat(2) + " ", theme.style(Tone::Quiet)),
+        Span::styled(title, theme.style(Tone::Head)),
+        Span::styled(fill, theme.style(Tone::Quiet)),
+    ])
 }
 
 /// The part of a line being typed that `room` columns show, and the column of the cursor in it.

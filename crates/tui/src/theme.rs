@@ -1,4 +1,4 @@
-//! In which colours and marks is a screen drawn? Roles, never colours, stand in the views.
+//! In which colours and marks is a screen drawn? Tones, never colours, stand in the views.
 //!
 //! Colours are the terminal's own sixteen and no background is ever set, so that light and dark
 //! screens both keep what their owner chose. A colour only repeats what a word or a mark says.
@@ -7,7 +7,7 @@ use ratatui::style::{Color, Modifier, Style};
 
 /// What a piece of text is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Role {
+pub enum Tone {
     /// Text.
     Plain,
     /// What may be overlooked: rules, units, what was not taken.
@@ -48,8 +48,8 @@ pub struct Theme {
 }
 
 impl Theme {
-    /// The style of `role`.
-    pub fn style(self, role: Role) -> Style {
+    /// The style of `tone`.
+    pub fn style(self, tone: Tone) -> Style {
         let plain = Style::new();
         let (taken, near, outside) = match self.palette {
             Palette::Mono => (None, None, None),
@@ -59,15 +59,20 @@ impl Theme {
             Palette::Light => (Some(Color::Blue), Some(Color::Magenta), Some(Color::Red)),
         };
         let coloured = |colour: Option<Color>| colour.map_or(plain, |colour| plain.fg(colour));
-        match role {
-            Role::Plain | Role::Inside => plain,
-            Role::Quiet => plain.add_modifier(Modifier::DIM),
-            Role::Head => plain.add_modifier(Modifier::BOLD),
-            Role::Cursor => plain.add_modifier(Modifier::REVERSED),
-            Role::Taken => coloured(taken),
-            Role::Near => coloured(near),
-            Role::Outside => coloured(outside).add_modifier(Modifier::BOLD),
+        match tone {
+            Tone::Plain | Tone::Inside => plain,
+            Tone::Quiet => plain.add_modifier(Modifier::DIM),
+            Tone::Head => plain.add_modifier(Modifier::BOLD),
+            Tone::Cursor => plain.add_modifier(Modifier::REVERSED),
+            Tone::Taken => coloured(taken),
+            Tone::Near => coloured(near),
+            Tone::Outside => coloured(outside).add_modifier(Modifier::BOLD),
         }
+    }
+
+    /// What stands before a row: a mark when the cursor is `on` it.
+    pub fn pointer(self, on: bool) -> &'static str {
+        if on { self.mark("▸ ", "> ") } else { "  " }
     }
 
     /// `fine`, or `plain` where only ASCII is drawn.

@@ -1,6 +1,6 @@
-//! Where does a point's name stand so that it hides nothing?
+//! What is a point called, and where does its name stand so that it hides nothing?
 
-use binwright_catalog::{Point, Role};
+use binwright_catalog::Point;
 
 use crate::{
     canvas::{Area, Place},
@@ -22,17 +22,6 @@ pub(super) fn of(point: &Point) -> String {
 /// The name and where it is: `hole 6.2 at 12.5, 0`.
 pub(super) fn with_place(point: &Point) -> String {
     format!("{} at {}, {}", of(point), point.x_mm, point.y_mm)
-}
-
-/// The mark of a role, drawn where no size is known: arms of a small polygon, by its corners.
-pub(super) fn corners(role: Role) -> u32 {
-    match role {
-        Role::Hole => 8,
-        Role::Stud => 6,
-        Role::Lead => 3,
-        Role::Plug => 4,
-        Role::Diode => 5,
-    }
 }
 
 /// Chooses places for names inside a window, one after the other.

@@ -1,7 +1,7 @@
 //! Is this printer true? Rulers of 100 mm and 4 in across and up, and a box for what they measured.
 
 use crate::{
-    canvas::{Area, Pen, Place, Role, Sheet},
+    canvas::{Area, Mark, Pen, Place, Role, Sheet},
     face::{Line, Weight},
     flow::SMALL_MM,
     paper::MARGIN_MM,
@@ -13,6 +13,8 @@ pub(super) const STRIP_MM: f64 = 14.0;
 pub(super) const FOOT_MM: f64 = 26.0;
 
 const INCH_MM: f64 = 25.4;
+/// Em of the figures on a ruler.
+const FIGURE_MM: f64 = 2.0;
 
 /// Draws the rulers and the box, which names the correction printed with.
 pub(super) fn draw(sheet: &mut Sheet, printed_with: [f64; 2]) {
@@ -44,9 +46,8 @@ fn scale(sheet: &mut Sheet, words: String, start: Place, upward: bool) {
     block.line(place(0.0, 0.0), place(4.0 * INCH_MM, 0.0), Pen::HAIR);
     let mut figure = |along: f64, aside: f64, text: &str| {
         let line = Line::new(text, Weight::Book);
-        let half = line.width_em * 2.0 / 2.0;
-        let at = place(along - half, aside);
-        block.marks.push(crate::canvas::Mark::Text { at, size_mm: 2.0, line, upward });
+        let at = place(along - line.width_em * FIGURE_MM / 2.0, aside);
+        block.marks.push(Mark::Text { at, size_mm: FIGURE_MM, line, upward });
     };
     for ten in 0..=10 {
         figure(f64::from(ten) * 10.0, 4.3, &(ten * 10).to_string());
@@ -68,7 +69,7 @@ fn scale(sheet: &mut Sheet, words: String, start: Place, upward: bool) {
 
 fn result_box(sheet: &mut Sheet, area: Area, printed_with: [f64; 2]) {
     let [across, up] = printed_with;
-    sheet.block(Role::Decoration).marks.push(crate::canvas::Mark::Frame { area, pen: Pen::THIN });
+    sheet.block(Role::Decoration).marks.push(Mark::Frame { area, pen: Pen::THIN });
     let lines = [
         "The 100 mm rulers measured, in mm:".to_owned(),
         "across ______________   up ______________".to_owned(),

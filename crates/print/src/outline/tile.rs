@@ -1,5 +1,7 @@
 //! Which part of the outline is on which sheet, and how do the sheets join?
 
+use binwright_catalog::Role as PointRole;
+
 use super::{LETTERS, PENS, names, piece, piece::Piece};
 use crate::{
     canvas::{Area, Block, Mark, Pen, Place, Role, Sheet},
@@ -131,7 +133,7 @@ pub(super) fn draw(sheet: &mut Sheet, pieces: &[Piece], grid: &Grid, tile: &Tile
             figure.cross(centre, reach, Pen::HAIR);
             match piece::radius_mm(point) {
                 Some(radius_mm) => figure.marks.push(Mark::Circle { centre, radius_mm, pen }),
-                None => polygon(&mut figure, centre, names::corners(point.role), pen),
+                None => polygon(&mut figure, centre, point.role, pen),
             }
         }
     }
@@ -189,8 +191,15 @@ fn contour(figure: &mut Block, piece: &Piece, on: &impl Fn(Place) -> Place, pen:
     });
 }
 
-/// A small mark of `corners` corners for a point without a size.
-fn polygon(figure: &mut Block, [x, y]: Place, corners: u32, pen: Pen) {
+/// A small mark for a point without a size; its corners tell the role.
+fn polygon(figure: &mut Block, [x, y]: Place, role: PointRole, pen: Pen) {
+    let corners = match role {
+        PointRole::Hole => 8,
+        PointRole::Stud => 6,
+        PointRole::Lead => 3,
+        PointRole::Plug => 4,
+        PointRole::Diode => 5,
+    };
     let corner = |at: u32| -> Place {
         let turn = std::f64::consts::TAU * f64::from(at) / f64::from(corners);
         [x + 1.2 * turn.sin(), y - 1.2 * turn.cos()]

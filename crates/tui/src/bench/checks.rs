@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use super::Benched;
 use super::told::Told;
 use crate::text::{columns, cut, left, percent};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Columns of a check's name, where there is room.
 const NAME: usize = 36;
@@ -22,21 +22,21 @@ fn reading_of<'a>(benched: &'a Benched, card: &CheckCard) -> Option<&'a Explaine
 }
 
 /// What was read in it, or whether and when it is to be made.
-fn state(benched: &Benched, card: &CheckCard) -> (String, Role) {
+fn state(benched: &Benched, card: &CheckCard) -> (String, Tone) {
     if let Some(reading) = reading_of(benched, card) {
         let same = reading.typed.eq_ignore_ascii_case(&reading.outcome);
         let typed = if same { String::new() } else { format!("{}: ", reading.typed) };
-        return (format!("{typed}{}", reading.words), Role::Taken);
+        return (format!("{typed}{}", reading.words), Tone::Taken);
     }
     match next_of(benched, card) {
         Some((at, next)) => {
             let minutes = next.minutes + next.strip_minutes;
             let best = at == 0 && !benched.answer.diagnosis.stop.stop;
-            let (lead, role) = if best { ("NEXT, ", Role::Head) } else { ("", Role::Quiet) };
-            (format!("{lead}{minutes:.0} min"), role)
+            let (lead, tone) = if best { ("NEXT, ", Tone::Head) } else { ("", Tone::Quiet) };
+            (format!("{lead}{minutes:.0} min"), tone)
         }
-        None if benched.is_least_stripped(card) => ("only on the vehicle".to_owned(), Role::Quiet),
-        None => ("cannot be made any more".to_owned(), Role::Quiet),
+        None if benched.is_least_stripped(card) => ("only on the vehicle".to_owned(), Tone::Quiet),
+        None => ("cannot be made any more".to_owned(), Tone::Quiet),
     }
 }
 
@@ -54,21 +54,21 @@ pub(super) fn list(
         if card.level.0 != level {
             level = &card.level.0;
             let head = cut(&format!("{level} {}", card.level.1), width, theme);
-            lines.push(Line::styled(head, theme.style(Role::Quiet)));
+            lines.push(Line::styled(head, theme.style(Tone::Quiet)));
         }
         let on = at == chosen;
         if on {
             row = lines.len();
         }
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
-        let (state, role) = state(benched, card);
+        let mark = theme.pointer(on);
+        let (state, tone) = state(benched, card);
         let lead =
             format!("{mark}{} {}", left(&card.code, 5, theme), left(&card.name, name, theme));
         let state = cut(&state, width.saturating_sub(columns(&lead) + 1), theme);
-        let whole = if on { Role::Cursor } else { Role::Plain };
+        let whole = if on { Tone::Cursor } else { Tone::Plain };
         lines.push(Line::from(vec![
             Span::styled(lead + " ", theme.style(whole)),
-            Span::styled(state, theme.style(role)),
+            Span::styled(state, theme.style(tone)),
         ]));
     }
     (lines, row)

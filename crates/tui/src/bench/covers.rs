@@ -6,7 +6,7 @@ use ratatui::text::{Line, Span};
 use super::Benched;
 use super::told::Told;
 use crate::text::{left, percent, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// The narrowest and the widest a cover is drawn.
 const WIDTHS: (usize, usize) = (25, 40);
@@ -88,8 +88,8 @@ pub(super) fn side_by_side(
         let on = first + at == chosen;
         let mark = if on { theme.mark("▸ ", "> ") } else { "" };
         let head = left(&format!("{mark}cover {}", option.name), wide, theme);
-        let role = if on { Role::Cursor } else { Role::Head };
-        Span::styled(head, theme.style(role))
+        let tone = if on { Tone::Cursor } else { Tone::Head };
+        Span::styled(head, theme.style(tone))
     });
     let mut head: Vec<Span<'static>> = Vec::new();
     for span in heads {
@@ -99,7 +99,7 @@ pub(super) fn side_by_side(
     let after = first + across < options.len();
     if before || after {
         let more = options.len() - shown.len();
-        head.push(Span::styled(format!("+{more}"), theme.style(Role::Quiet)));
+        head.push(Span::styled(format!("+{more}"), theme.style(Tone::Quiet)));
     }
     let mut lines = vec![Line::from(head)];
     let tall = columns.iter().map(Vec::len).max().unwrap_or(0);

@@ -6,7 +6,7 @@ use ratatui::text::{Line, Span};
 use super::Benched;
 use super::told::Told;
 use crate::text::{left, percent, right};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Columns of a bar.
 const BAR: usize = 20;
@@ -35,16 +35,16 @@ pub(super) fn list(
     let name = NAME.min(width.saturating_sub(wide + 19));
     let row = |(at, finding): (usize, &Finding)| {
         let on = at == chosen;
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = theme.pointer(on);
         let words = format!(
             "{mark}{} {} {}",
             left(&finding.code, 5, theme),
             left(&finding.name, name, theme),
             right(&percent(finding.probability), 8, theme)
         );
-        let role = if on { Role::Cursor } else { Role::Plain };
+        let tone = if on { Tone::Cursor } else { Tone::Plain };
         Line::from(vec![
-            Span::styled(words, theme.style(role)),
+            Span::styled(words, theme.style(tone)),
             Span::raw(format!(" {}", bar(finding.probability, wide, theme))),
         ])
     };

@@ -1,11 +1,13 @@
 //! How does a quote read on the screen, before it is made and after?
 
 use binwright_shop::bench::QuoteCard;
+use ratatui::text::Line;
 
 use super::told::Told;
+use crate::actions::{Act, Context};
+use crate::keys::Keys;
 use crate::text::{left, percent, right, wrapped};
-use crate::theme::{Role, Theme};
-use ratatui::text::Line;
+use crate::theme::{Theme, Tone};
 
 /// What it holds, in one clause.
 pub(super) fn holds(card: &QuoteCard) -> String {
@@ -20,14 +22,14 @@ pub(super) fn holds(card: &QuoteCard) -> String {
     }
 }
 
-pub(super) fn title(card: &QuoteCard, number: Option<&str>) -> String {
+pub(super) fn title(card: &QuoteCard, number: Option<&str>, keys: &Keys) -> String {
     let unit = if card.unit.is_empty() { "unknown unit" } else { &card.unit };
+    let revision = format!("{} revision {}", card.number, card.revision);
+    let would_be = format!("as it would be; {} makes it", keys.of(Context::List, Act::Accept));
     let what = match number {
-        None if card.dry_run => "as it would be; Enter makes it".to_owned(),
-        Some(_) if card.dry_run => {
-            format!("{} revision {} as it would be; Enter makes it", card.number, card.revision)
-        }
-        _ => format!("{} revision {}, {}", card.number, card.revision, card.state),
+        None if card.dry_run => would_be,
+        Some(_) if card.dry_run => format!("{revision} {would_be}"),
+        _ => format!("{revision}, {}", card.state),
     };
     format!("cover {} of {} {unit}: {what}", card.cover, card.machine)
 }
@@ -35,14 +37,14 @@ pub(super) fn title(card: &QuoteCard, number: Option<&str>) -> String {
 /// Lines with their money flush, tax, total.
 pub(super) fn lines(card: &QuoteCard, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
-    let mut row = |class: &str, words: &str, net: String, role: Role| {
+    let mut row = |class: &str, words: &str, net: String, tone: Tone| {
         let room = width.saturating_sub(30);
         for (at, words) in wrapped(words, room, theme).into_iter().enumerate() {
             let first = at == 0;
             let (class, net) = if first { (class, net.as_str()) } else { ("", "") };
             let (class, words) = (left(class, 13, theme), left(&words, room, theme));
             let text = format!("{class} {words} {}", right(net, 14, theme));
-            lines.push(Line::styled(text, theme.style(role)));
+            lines.push(Line::styled(text, theme.style(tone)));
         }
     };
     for line in &card.lines {
@@ -53,17 +55,17 @@ pub(super) fn lines(card: &QuoteCard, width: usize, theme: Theme) -> Vec<Line<'s
             Some(each) => format!("{} x {each}", line.quantity),
         };
         let words = format!("{part}{condition}{}, {quantity}", line.words);
-        row(&line.class, &words, line.net.to_string(), Role::Plain);
+        row(&line.class, &words, line.net.to_string(), Tone::Plain);
     }
     for tax in &card.taxes {
         let words = format!("{} % on {} of {}", tax.percent, tax.net, tax.class);
-        row("tax", &words, tax.tax.to_string(), Role::Plain);
+        row("tax", &words, tax.tax.to_string(), Tone::Plain);
     }
     if card.rounding.minor != 0 {
-        row("rounding", "to what is paid", card.rounding.to_string(), Role::Plain);
+        row("rounding", "to what is paid", card.rounding.to_string(), Tone::Plain);
     }
     let valid = format!("valid until {}", card.valid_until);
-    row("total", &valid, card.total.to_string(), Role::Head);
+    row("total", &valid, card.total.to_string(), Tone::Head);
     lines
 }
 

@@ -3,7 +3,7 @@
 use ratatui::text::{Line, Span};
 
 use crate::text::{left, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Columns of the word in front.
 const LEAD: usize = 10;
@@ -13,21 +13,21 @@ const LEAD: usize = 10;
 pub(super) struct Told {
     pub lead: &'static str,
     pub text: String,
-    pub role: Role,
+    pub tone: Tone,
 }
 
 impl Told {
     pub fn plain(lead: &'static str, text: impl Into<String>) -> Self {
-        Self { lead, text: text.into(), role: Role::Plain }
+        Self { lead, text: text.into(), tone: Tone::Plain }
     }
 
     pub fn head(lead: &'static str, text: impl Into<String>) -> Self {
-        Self { lead, text: text.into(), role: Role::Head }
+        Self { lead, text: text.into(), tone: Tone::Head }
     }
 
     /// What can hurt: told in words, and as loud as there is.
     pub fn caution(text: impl Into<String>) -> Self {
-        Self { lead: "CAUTION", text: text.into(), role: Role::Outside }
+        Self { lead: "CAUTION", text: text.into(), tone: Tone::Outside }
     }
 }
 
@@ -35,33 +35,16 @@ impl Told {
 pub(super) fn lines(tale: &[Told], width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
     for told in tale {
-        let lead_role = if told.role == Role::Outside { Role::Outside } else { Role::Quiet };
+        let lead_tone = if told.tone == Tone::Outside { Tone::Outside } else { Tone::Quiet };
         for (at, text) in
             wrapped(&told.text, width.saturating_sub(LEAD), theme).into_iter().enumerate()
         {
             let lead = left(if at == 0 { told.lead } else { "" }, LEAD, theme);
             lines.push(Line::from(vec![
-                Span::styled(lead, theme.style(lead_role)),
-                Span::styled(text, theme.style(told.role)),
+                Span::styled(lead, theme.style(lead_tone)),
+                Span::styled(text, theme.style(told.tone)),
             ]));
         }
     }
     lines
-}
-
-/// `lines` from `scroll` on in `height` rows; where more stands below, the last row says how much.
-pub(super) fn window(
-    lines: Vec<Line<'static>>,
-    scroll: usize,
-    height: usize,
-    theme: Theme,
-) -> Vec<Line<'static>> {
-    let first = scroll.min(lines.len().saturating_sub(height));
-    let below = lines.len() - first;
-    let mut shown: Vec<Line<'static>> = lines.into_iter().skip(first).take(height).collect();
-    if let (true, Some(last)) = (below > height, shown.last_mut()) {
-        let more = format!("{} {} more lines: PgDn", theme.mark("…", "~"), below + 1 - height);
-        *last = Line::styled(more, theme.style(Role::Quiet));
-    }
-    shown
 }

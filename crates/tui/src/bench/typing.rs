@@ -5,7 +5,7 @@ use binwright_shop::catalog::Kinds;
 use binwright_shop::entry::{self, Entry};
 use tui_input::{Input, InputRequest};
 
-use super::{Benched, roles};
+use super::Benched;
 use crate::actions::Act;
 
 /// What a line is for.
@@ -79,14 +79,10 @@ impl Typing {
         aside: usize,
         kinds: Option<&Kinds>,
     ) -> Wish {
-        let editing = match act {
-            Act::Left => InputRequest::GoToPrevChar,
-            Act::Right => InputRequest::GoToNextChar,
-            Act::Start => InputRequest::GoToStart,
-            Act::End => InputRequest::GoToEnd,
-            Act::Rub => InputRequest::DeletePrevChar,
-            Act::RubAhead => InputRequest::DeleteNextChar,
-            Act::RubWord => InputRequest::DeletePrevWord,
+        if let Some(request) = act.editing() {
+            return self.typed(request);
+        }
+        match act {
             Act::Accept => return self.accept(benched, aside, kinds),
             Act::Back if !self.line.value().is_empty() => {
                 self.put("");
@@ -94,13 +90,10 @@ impl Typing {
             }
             // Without a unit there is nothing to go back to.
             Act::Back if benched.is_some() => return Wish::Close,
-            Act::Older | Act::Newer => {
-                self.choose(act == Act::Newer, benched, aside);
-                return Wish::Stay;
-            }
-            _ => return Wish::Stay,
-        };
-        self.typed(editing)
+            Act::Older | Act::Newer => self.choose(act == Act::Newer, benched, aside),
+            _ => {}
+        }
+        Wish::Stay
     }
 
     /// One down or one up of what stands below; above the first, nothing is chosen.
@@ -108,7 +101,7 @@ impl Typing {
         let count = match (&self.what, benched) {
             (What::Unit(choices), _) => choices.len() + self.offers(aside),
             (What::Reading(at), Some(benched)) => benched.checks[*at].outcomes.len(),
-            (What::Part, Some(benched)) => roles(benched).len(),
+            (What::Part, Some(benched)) => benched.roles().len(),
             _ => 0,
         };
         self.at = match (self.at, down) {
@@ -141,7 +134,7 @@ impl Typing {
                 with_reading(&benched.job, &check.key, value)
             }
             (What::Part, Some(benched)) => {
-                let role = roles(benched).get(self.at.unwrap_or(0)).map(|role| (*role).to_owned());
+                let role = benched.roles().get(self.at.unwrap_or(0)).map(|role| (*role).to_owned());
                 role.zip(kinds).map_or(Wish::Stay, |(role, kinds)| {
                     Wish::Job(with_part(&benched.job, role, &entry::read(text, kinds)))
                 })

@@ -6,9 +6,12 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::typing::{Typing, What};
-use super::{Bench, Benched, Pane, checks, covers, findings, paper, roles, told};
-use crate::text::{columns, cut, left, scrolled, wrapped};
-use crate::theme::{Role, Theme};
+use super::{Bench, Benched, Pane, checks, covers, findings, paper, told};
+use crate::actions::{Act, Context};
+use crate::desk::Desk;
+use crate::keys::Keys;
+use crate::text::{columns, cut, left, rule, scrolled, told_wrong};
+use crate::theme::{Theme, Tone};
 
 /// What stands where nothing more is worth reading.
 const STOP: &str = "stop here: more checks cannot change what you would order";
@@ -29,15 +32,18 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
     .areas(area);
     frame.render_widget(Paragraph::new(told), panes);
     let stop_text = cut(STOP, width, theme);
-    frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Role::Head))), stop);
+    frame.render_widget(Paragraph::new(Line::styled(stop_text, theme.style(Tone::Head))), stop);
     match &desk.typing {
         Some(typing) if !asks => {
-            entry(typing, "unit", frame, unit, theme);
+            entry(typing, "unit", frame, unit, &desk.keys, theme);
             let lines = unit_lines(desk, typing, width, theme);
             frame.render_widget(Paragraph::new(lines), body);
             return;
         }
-        Some(typing) => entry(typing, &asked_for(typing, benched), frame, prompt, theme),
+        Some(typing) => {
+            let lead = asked_for(typing, benched);
+            entry(typing, &lead, frame, prompt, &desk.keys, theme);
+        }
         None => {}
     }
     frame.render_widget(Paragraph::new(unit_line(desk, width, theme)), unit);
@@ -48,16 +54,23 @@ pub(super) fn draw(desk: &Bench, frame: &mut Frame<'_>, area: Rect, theme: Theme
 }
 
 /// The line that is typed, after what it is for.
-fn entry(typing: &Typing, lead: &str, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+fn entry(
+    typing: &Typing,
+    lead: &str,
+    frame: &mut Frame<'_>,
+    area: Rect,
+    keys: &Keys,
+    theme: Theme,
+) {
     let lead = format!("{lead} {} ", theme.mark("▏", ">"));
     let lead = cut(&lead, usize::from(area.width) / 2, theme);
     let at = columns(&lead);
     let room = usize::from(area.width).saturating_sub(at + 1);
     let (shown, cursor) = scrolled(&typing.line, room);
     let text = if typing.line.value().is_empty() {
-        Span::styled(cut(hint(typing), room, theme), theme.style(Role::Quiet))
+        Span::styled(cut(&hint(typing, keys), room, theme), theme.style(Tone::Quiet))
     } else {
-        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+        Span::styled(cut(&shown, room, theme), theme.style(Tone::Head))
     };
     frame.render_widget(Paragraph::new(Line::from(vec![Span::raw(lead), text])), area);
     frame.set_cursor_position(Position::new(area.x + (at + cursor) as u16, area.y));
@@ -67,7 +80,7 @@ fn asked_for(typing: &Typing, benched: Option<&Benched>) -> String {
     match (&typing.what, benched) {
         (What::Reading(at), Some(benched)) => benched.checks[*at].code.clone(),
         (What::Part, Some(benched)) => {
-            let role = roles(benched).get(typing.at.unwrap_or(0)).copied().unwrap_or_default();
+            let role = benched.roles().get(typing.at.unwrap_or(0)).copied().unwrap_or_default();
             format!("part in {role}")
         }
         (What::Customer, _) => "for whom".to_owned(),
@@ -75,19 +88,25 @@ fn asked_for(typing: &Typing, benched: Option<&Benched>) -> String {
     }
 }
 
-fn hint(typing: &Typing) -> &'static str {
+fn hint(typing: &Typing, keys: &Keys) -> String {
+    let [enter, esc, down] =
+        [Act::Accept, Act::Back, Act::Newer].map(|act| keys.of(Context::Line, act));
     match typing.what {
-        What::Unit(_) => "its number or words; Down chooses, Enter takes it",
-        What::Reading(_) => "type what was read, or choose with Down; empty takes it back",
-        What::Part => "its number, or what was measured: plate od 112.3 lugs 3",
-        What::Customer => "may stay empty; Enter makes the quote and holds stock, Esc does not",
+        What::Unit(_) => format!("its number or words; {down} chooses, {enter} takes it"),
+        What::Reading(_) => {
+            format!("type what was read, or choose with {down}; empty takes it back")
+        }
+        What::Part => "its number, or what was measured: plate od 112.3 lugs 3".to_owned(),
+        What::Customer => {
+            format!("may stay empty; {enter} makes the quote and holds stock, {esc} does not")
+        }
     }
 }
 
 /// What is on the bench.
 fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     let Some(benched) = &desk.benched else {
-        return Line::styled("asking", theme.style(Role::Quiet));
+        return Line::styled("asking", theme.style(Tone::Quiet));
     };
     let answer = &benched.answer;
     let unit = answer.unit.as_deref().unwrap_or("unknown unit");
@@ -102,13 +121,12 @@ fn unit_line(desk: &Bench, width: usize, theme: Theme) -> Line<'static> {
     let waits = if desk.waiting { ", asking" } else { "" };
     let text =
         format!("{unit} {} {} V, {came}, {read}{quote}{waits}", answer.machine, answer.volts);
-    Line::styled(cut(&text, width, theme), theme.style(Role::Head))
+    Line::styled(cut(&text, width, theme), theme.style(Tone::Head))
 }
 
 fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
     if let Some(trouble) = &desk.trouble {
-        let lines = wrapped(&format!("! {trouble}"), width, theme).into_iter();
-        return lines.map(|line| Line::styled(line, theme.style(Role::Outside))).collect();
+        return told_wrong(trouble, width, theme);
     }
     if desk.benched.is_none() {
         return vec![Line::default()];
@@ -116,7 +134,7 @@ fn panes_lines(desk: &Bench, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let names = Pane::ALL.map(|pane| {
         let (name, here) = (pane.name(), pane == desk.pane);
         let text = if here { format!("[{name}] ") } else { format!(" {name}  ") };
-        Span::styled(text, theme.style(if here { Role::Head } else { Role::Quiet }))
+        Span::styled(text, theme.style(if here { Tone::Head } else { Tone::Quiet }))
     });
     vec![Line::from(names.to_vec())]
 }
@@ -135,29 +153,12 @@ fn unit_lines(desk: &Bench, typing: &Typing, width: usize, theme: Theme) -> Vec<
         let unit = choice.unit.as_deref().unwrap_or("unknown unit");
         format!("{} {:>2} V  {}", left(unit, 14, theme), choice.volts, choice.words)
     });
-    let rows = aside.chain(choices).enumerate().map(|(at, text)| {
-        let on = typing.at == Some(at);
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
-        let role = if on { Role::Cursor } else { Role::Plain };
-        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
-    });
-    let mut rows: Vec<Line<'static>> = rows.collect();
+    let mut rows = choice_rows(aside.chain(choices), typing.at, width, theme);
     if rows.is_empty() && !desk.waiting {
         let none = "no such unit; say alternator or starter and the voltage for one nobody knows";
-        rows.push(Line::styled(cut(none, width, theme), theme.style(Role::Quiet)));
+        rows.push(Line::styled(cut(none, width, theme), theme.style(Tone::Quiet)));
     }
     rows
-}
-
-fn rule(title: &str, width: usize, theme: Theme) -> Line<'static> {
-    let rule = theme.mark("─", "-");
-    let title = cut(&format!("{title} "), width.saturating_sub(4), theme);
-    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
-    Line::from(vec![
-        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
-        Span::styled(title, theme.style(Role::Head)),
-        Span::styled(fill, theme.style(Role::Quiet)),
-    ])
 }
 
 fn pane(
@@ -173,7 +174,7 @@ fn pane(
             let mut below = chosen_below(desk.typing.as_ref(), benched, width, theme);
             below.extend(told::lines(&checks::told(benched, card), width, theme));
             let title = rule(&checks::title(benched, card), width, theme);
-            split(list, row, title, below, desk.scroll, height, theme)
+            split(desk, (list, row), title, below, height, theme)
         }
         Pane::Findings => {
             let list = findings::list(benched, desk.finding, width, theme);
@@ -181,12 +182,12 @@ fn pane(
             let Some(finding) = all.get(desk.finding) else { return list };
             let below = told::lines(&findings::told(benched, finding), width, theme);
             let title = rule(&findings::title(finding), width, theme);
-            split(list, desk.finding, title, below, desk.scroll, height, theme)
+            split(desk, (list, desk.finding), title, below, height, theme)
         }
         Pane::Covers | Pane::Quote => {
             let mut lines = chosen_below(desk.typing.as_ref(), benched, width, theme);
             lines.extend(whole(desk, benched, width, theme));
-            told::window(lines, desk.scroll, height, theme)
+            window(desk, lines, height, theme)
         }
     }
 }
@@ -202,9 +203,9 @@ fn whole(desk: &Bench, benched: &Benched, width: usize, theme: Theme) -> Vec<Lin
     }
     let Some(card) = &desk.paper else {
         let text = if desk.option().is_some() { "asking" } else { "there is no cover to quote" };
-        return vec![Line::styled(text, theme.style(Role::Quiet))];
+        return vec![Line::styled(text, theme.style(Tone::Quiet))];
     };
-    let title = paper::title(card, desk.work.number());
+    let title = paper::title(card, desk.work.number(), &desk.keys);
     let mut lines = vec![rule(&title, width, theme)];
     lines.extend(paper::lines(card, width, theme));
     lines.extend(told::lines(&paper::told(card), width, theme));
@@ -234,39 +235,45 @@ fn chosen_below(
     theme: Theme,
 ) -> Vec<Line<'static>> {
     let Some(typing) = typing else { return Vec::new() };
-    let rows: Vec<String> = match typing.what {
+    match typing.what {
         What::Reading(at) => {
             let card = &benched.checks[at];
             let number = card.number.iter().map(|number| format!("or a number, like {number}"));
             let outcomes = card.outcomes.iter().map(|(key, words, _)| format!("{key}: {words}"));
-            return choices(outcomes.collect(), typing.at, width, theme)
+            choice_rows(outcomes, typing.at, width, theme)
                 .into_iter()
                 .chain(number.map(|number| Line::raw(cut(&format!("  {number}"), width, theme))))
-                .collect();
+                .collect()
         }
-        What::Part => roles(benched).iter().map(|role| (*role).to_owned()).collect(),
+        What::Part => {
+            choice_rows(benched.roles().into_iter().map(str::to_owned), typing.at, width, theme)
+        }
         _ => Vec::new(),
-    };
-    choices(rows, typing.at, width, theme)
+    }
 }
 
-fn choices(rows: Vec<String>, at: Option<usize>, width: usize, theme: Theme) -> Vec<Line<'static>> {
+/// One row a choice, the one `at` that place chosen.
+fn choice_rows(
+    choices: impl Iterator<Item = String>,
+    at: Option<usize>,
+    width: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
     let row = |(row, text): (usize, String)| {
         let on = at == Some(row);
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
-        let role = if on { Role::Cursor } else { Role::Plain };
-        Line::styled(cut(&format!("{mark}{text}"), width, theme), theme.style(role))
+        let tone = if on { Tone::Cursor } else { Tone::Plain };
+        let text = format!("{}{text}", theme.pointer(on));
+        Line::styled(cut(&text, width, theme), theme.style(tone))
     };
-    rows.into_iter().enumerate().map(row).collect()
+    choices.enumerate().map(row).collect()
 }
 
-/// A list above, with `row` in sight, and what is told of it below.
+/// A list above, with the row at that place in sight, and what is told of it below.
 fn split(
-    list: Vec<Line<'static>>,
-    row: usize,
+    desk: &Bench,
+    (list, row): (Vec<Line<'static>>, usize),
     title: Line<'static>,
     below: Vec<Line<'static>>,
-    scroll: usize,
     height: usize,
     theme: Theme,
 ) -> Vec<Line<'static>> {
@@ -275,6 +282,24 @@ fn split(
     let first = (row + 2).saturating_sub(above).min(list.len() - above);
     let mut lines: Vec<Line<'static>> = list.into_iter().skip(first).take(above).collect();
     lines.push(title);
-    lines.extend(told::window(below, scroll, height.saturating_sub(above + 1), theme));
+    lines.extend(window(desk, below, height.saturating_sub(above + 1), theme));
     lines
+}
+
+/// `lines` from where the desk is scrolled to; where more stands below, the last row says how much.
+fn window(
+    desk: &Bench,
+    lines: Vec<Line<'static>>,
+    height: usize,
+    theme: Theme,
+) -> Vec<Line<'static>> {
+    let first = desk.scroll.min(lines.len().saturating_sub(height));
+    let below = lines.len() - first;
+    let mut shown: Vec<Line<'static>> = lines.into_iter().skip(first).take(height).collect();
+    if let (true, Some(last)) = (below > height, shown.last_mut()) {
+        let down = desk.keys.of(desk.context(), Act::PageDown);
+        let (mark, more) = (theme.mark("…", "~"), below + 1 - height);
+        *last = Line::styled(format!("{mark} {more} more lines: {down}"), theme.style(Tone::Quiet));
+    }
+    shown
 }

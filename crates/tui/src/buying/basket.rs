@@ -4,7 +4,7 @@ use binwright_shop::buying::basket::{Weighed, WeighedLine, WeighedOrder};
 use ratatui::text::Line;
 
 use crate::text::{columns, cut, left, right};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// The basket as lines of at most `width` columns, the first of them what it comes to.
 pub(super) fn lines(weighed: &Weighed, width: usize, theme: Theme) -> Vec<Line<'static>> {
@@ -14,7 +14,7 @@ pub(super) fn lines(weighed: &Weighed, width: usize, theme: Theme) -> Vec<Line<'
     let part = widest(weighed, 16, |line| line.part.clone());
     let amount = widest(weighed, 14, |line| line.amount.to_string());
     for order in &weighed.orders {
-        lines.push(Line::styled(cut(&head(order), width, theme), theme.style(Role::Head)));
+        lines.push(Line::styled(cut(&head(order), width, theme), theme.style(Tone::Head)));
         for line in &order.lines {
             let text = [
                 right(&line.quantity.to_string(), 7, theme),
@@ -27,7 +27,7 @@ pub(super) fn lines(weighed: &Weighed, width: usize, theme: Theme) -> Vec<Line<'
     }
     for line in &weighed.left {
         let text = format!("left: {} x {}, {}", line.wanted, line.part, line.why);
-        lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Outside)));
+        lines.push(Line::styled(cut(&text, width, theme), theme.style(Tone::Outside)));
     }
     lines
 }

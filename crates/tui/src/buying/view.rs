@@ -9,8 +9,8 @@ use ratatui::widgets::Paragraph;
 
 use super::chart::{self, Forecast};
 use super::{Basket, Buying, Pane, ahead, basket};
-use crate::text::{columns, cut, left, percent, right, wrapped};
-use crate::theme::{Role, Theme};
+use crate::text::{columns, cut, left, percent, right, rule, wrapped};
+use crate::theme::{Theme, Tone};
 
 /// Rows of a chart beyond which it says no more.
 const CHART_MOST: u16 = 14;
@@ -51,7 +51,7 @@ pub(super) fn draw(desk: &Buying, frame: &mut Frame<'_>, area: Rect, theme: Them
 fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
     if let Some(trouble) = &desk.trouble {
         let text = cut(&format!("! {trouble}"), width, theme);
-        return Line::styled(text, theme.style(Role::Outside));
+        return Line::styled(text, theme.style(Tone::Outside));
     }
     let budget = desk.terms.budget.map_or_else(|| "none".to_owned(), |most| most.to_string());
     let asked = format!("service {}   budget {budget}", percent(desk.terms.service));
@@ -78,7 +78,7 @@ fn terms_line(desk: &Buying, width: usize, theme: Theme) -> Line<'static> {
     };
     let rest = width.saturating_sub(columns(&asked) + 3);
     Line::from(vec![
-        Span::styled(cut(&asked, width, theme), theme.style(Role::Head)),
+        Span::styled(cut(&asked, width, theme), theme.style(Tone::Head)),
         Span::raw("   "),
         Span::raw(cut(&comes_to, rest, theme)),
     ])
@@ -143,19 +143,19 @@ fn due_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
     let fit = Columns::of(desk, width);
     let head = fit.row(["part", "order", "supplier", "cost", "short", ""], theme);
     let head = cut(&format!("  {head}"), width, theme);
-    let mut lines = vec![Line::styled(head, theme.style(Role::Quiet))];
+    let mut lines = vec![Line::styled(head, theme.style(Tone::Quiet))];
     let room = usize::from(area.height).saturating_sub(1);
     // The cursor's row is always among those shown.
     let first = (desk.cursor + 1).saturating_sub(room);
     for (at, line) in desk.due().enumerate().skip(first).take(room) {
         let on = at == desk.cursor;
-        let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+        let mark = theme.pointer(on);
         let short = percent(line.chance_short);
         let cells =
             [&*line.part, &order(line), supplier(line), &cost(line), &short, &line.description];
         let text = cut(&format!("{mark}{}", fit.row(cells, theme)), width, theme);
-        let role = if on { Role::Cursor } else { Role::Plain };
-        lines.push(Line::styled(text, theme.style(role)));
+        let tone = if on { Tone::Cursor } else { Tone::Plain };
+        lines.push(Line::styled(text, theme.style(tone)));
     }
     if lines.len() == 1 {
         let says = match &desk.advised {
@@ -165,30 +165,20 @@ fn due_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
             }
             Some(_) => "nothing is due on these terms",
         };
-        lines.push(Line::styled(cut(&format!("  {says}"), width, theme), theme.style(Role::Quiet)));
+        lines.push(Line::styled(cut(&format!("  {says}"), width, theme), theme.style(Tone::Quiet)));
     }
     lines
 }
 
 /// The chosen line in words: what it is, why, what if not, and the stock that was reckoned with.
 fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
-    let rule = theme.mark("─", "-");
     let cut_by = match line.cut {
         Some(Cut::Budget) => ", cut: the money saves more elsewhere",
         Some(Cut::Shelf) => ", cut: the shelf takes no more",
         None => "",
     };
-    let title = cut(
-        &format!("{} {}: order {}{cut_by} ", line.part, line.description, line.order),
-        width.saturating_sub(4),
-        theme,
-    );
-    let fill = rule.repeat(width.saturating_sub(columns(&title) + 3));
-    let mut lines = vec![Line::from(vec![
-        Span::styled(rule.repeat(2) + " ", theme.style(Role::Quiet)),
-        Span::styled(title, theme.style(Role::Head)),
-        Span::styled(fill, theme.style(Role::Quiet)),
-    ])];
+    let title = format!("{} {}: order {}{cut_by}", line.part, line.description, line.order);
+    let mut lines = vec![rule(&title, width, theme)];
     let stock = format!(
         "free {}, promised {}, on order {}; order at {}, up to {}",
         line.free, line.held, line.on_order, line.reorder_point, line.order_up_to
@@ -197,7 +187,7 @@ fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
         for (at, text) in wrapped(text, width.saturating_sub(8), theme).into_iter().enumerate() {
             let lead = left(if at == 0 { lead } else { "" }, 8, theme);
             lines.push(Line::from(vec![
-                Span::styled(lead, theme.style(Role::Quiet)),
+                Span::styled(lead, theme.style(Tone::Quiet)),
                 Span::raw(text),
             ]));
         }
@@ -208,7 +198,7 @@ fn told(line: &AdvisedLine, width: usize, theme: Theme) -> Vec<Line<'static>> {
 /// The basket, from the line scrolled to; the first line and what can be done always stand.
 fn basket_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
     let width = usize::from(area.width);
-    let says = |text: &str| vec![Line::styled(cut(text, width, theme), theme.style(Role::Quiet))];
+    let says = |text: &str| vec![Line::styled(cut(text, width, theme), theme.style(Tone::Quiet))];
     let weighed = match &desk.basket {
         Basket::Weighed(weighed) | Basket::Sure(weighed) | Basket::Drafted(weighed) => weighed,
         _ if desk.due().all(|line| line.order == 0) => {
@@ -225,7 +215,7 @@ fn basket_lines(desk: &Buying, area: Rect, theme: Theme) -> Vec<Line<'static>> {
 
 fn stock_lines(line: &AdvisedLine, as_of: Date, area: Rect, theme: Theme) -> Vec<Line<'static>> {
     let width = usize::from(area.width);
-    let head = Line::styled(ahead::told(line, as_of, width, theme), theme.style(Role::Quiet));
+    let head = Line::styled(ahead::told(line, as_of, width, theme), theme.style(Tone::Quiet));
     let size = (width, usize::from(area.height).saturating_sub(1));
     let drawn = ahead::drawn(line, as_of, size, theme);
     std::iter::once(head).chain(drawn.into_iter().map(Line::raw)).collect()
@@ -251,6 +241,6 @@ fn month_lines(line: &AdvisedLine, area: Rect, theme: Theme) -> Vec<Line<'static
     );
     let size = (width, usize::from(area.height).saturating_sub(1));
     let bars = chart::bars(&line.months, forecast, size, theme);
-    let head = Line::styled(cut(&head, width, theme), theme.style(Role::Quiet));
+    let head = Line::styled(cut(&head, width, theme), theme.style(Tone::Quiet));
     std::iter::once(head).chain(bars.into_iter().map(Line::raw)).collect()
 }

@@ -1,6 +1,6 @@
 //! How does a layout look, drawn to scale? Braille dots, or letters where only ASCII is drawn.
 
-use binwright_shop::catalog::Role as PointRole;
+use binwright_shop::catalog::Role;
 use binwright_shop::sheet::{Drawing, Drawn};
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -10,7 +10,7 @@ use ratatui::text::Span;
 use ratatui::widgets::canvas::{Canvas, Circle, Context, Line as Stroke, Points};
 
 use crate::text::{columns, cut};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// The smallest half width drawn, in mm.
 const HALF_MIN_MM: f64 = 5.0;
@@ -38,7 +38,7 @@ pub fn draw(drawing: &Drawing, frame: &mut Frame<'_>, area: Rect, theme: Theme) 
         .y_bounds([y - half_y, y + half_y])
         .paint(|ctx| {
             if drawing.mirrored && !theme.ascii {
-                let color = colour(theme.style(Role::Outside));
+                let color = colour(theme.style(Tone::Outside));
                 ctx.draw(&Stroke { x1: x, y1: y - half_y, x2: x, y2: y + half_y, color });
             }
             for point in &drawing.points {
@@ -66,13 +66,13 @@ struct Writing {
 impl Writing {
     /// What must stand where it is first, then what may stand beside it, then what may be left out.
     fn write(&mut self, drawing: &Drawing, wide_mm: f64) {
-        let outside = self.theme.style(Role::Outside);
-        let quiet = self.theme.style(Role::Quiet);
+        let outside = self.theme.style(Tone::Outside);
+        let quiet = self.theme.style(Tone::Quiet);
         if self.theme.ascii {
             drawing.points.iter().for_each(|point| self.letter(point));
         }
         for laid in &drawing.laid {
-            let taken = self.theme.style(Role::Taken);
+            let taken = self.theme.style(Tone::Taken);
             let (text, style) = if laid.on.is_some() { ("+", taken) } else { ("?", outside) };
             let at = self.cell(laid.x_mm, laid.y_mm);
             let _ = self.put(at, text, style, 0) || self.put((at.0 - 1, at.1), text, style, 0);
@@ -88,7 +88,7 @@ impl Writing {
         for laid in &drawing.laid {
             if let Some((_, off)) = laid.on.filter(|(_, off)| *off >= WORTH_MM) {
                 let at = self.cell(laid.x_mm, laid.y_mm);
-                self.beside(at, &format!("{off:.2}"), self.theme.style(Role::Taken));
+                self.beside(at, &format!("{off:.2}"), self.theme.style(Tone::Taken));
             }
         }
     }
@@ -96,14 +96,14 @@ impl Writing {
     /// The point's designation, or the letter of its role; in ASCII it is the point itself.
     fn letter(&mut self, point: &Drawn) {
         let fallback = match point.role {
-            PointRole::Hole => self.theme.mark("", "o"),
-            PointRole::Stud => "S",
-            PointRole::Lead => "L",
-            PointRole::Plug => "P",
-            PointRole::Diode => "d",
+            Role::Hole => self.theme.mark("", "o"),
+            Role::Stud => "S",
+            Role::Lead => "L",
+            Role::Plug => "P",
+            Role::Diode => "d",
         };
         let text = cut(point.designation.as_deref().unwrap_or(fallback), 8, self.theme);
-        let (at, style) = (self.cell(point.x_mm, point.y_mm), self.theme.style(Role::Head));
+        let (at, style) = (self.cell(point.x_mm, point.y_mm), self.theme.style(Tone::Head));
         if self.theme.ascii {
             self.put(at, &text, style, 0);
         } else if !text.is_empty() {
@@ -172,17 +172,17 @@ fn colour(style: Style) -> ratatui::style::Color {
 }
 
 fn part_point(ctx: &mut Context<'_>, point: &Drawn, mm_per_column: f64, theme: Theme) {
-    let color = colour(theme.style(Role::Plain));
+    let color = colour(theme.style(Tone::Plain));
     if theme.ascii {
         return;
     }
     // At least a dot's ring, so that a hole is told from a stud at any scale.
     let radius = point.diameter_mm.map_or(0.0, |mm| mm / 2.0).max(mm_per_column * 0.75);
     match point.role {
-        PointRole::Hole => {
+        Role::Hole => {
             ctx.draw(&Circle { x: point.x_mm, y: point.y_mm, radius, color });
         }
-        PointRole::Stud => {
+        Role::Stud => {
             ctx.draw(&Circle { x: point.x_mm, y: point.y_mm, radius, color });
             ctx.draw(&Circle { x: point.x_mm, y: point.y_mm, radius: radius / 2.0, color });
         }

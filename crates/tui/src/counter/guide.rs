@@ -11,9 +11,11 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use tui_input::{Input, InputRequest};
 
-use crate::actions::Act;
-use crate::text::{cut, left, wrapped};
-use crate::theme::{Role, Theme};
+use super::Wish;
+use crate::actions::{Act, Context};
+use crate::keys::Keys;
+use crate::text::{cut, left, told_wrong, wrapped};
+use crate::theme::{Theme, Tone};
 
 /// The guide: first the kind is chosen, then its measures are walked.
 #[derive(Debug)]
@@ -28,16 +30,6 @@ pub(super) struct Guide {
     /// Points and distances of the counter's line, kept as they were.
     rest: String,
     trouble: Option<String>,
-}
-
-/// What the guide wants of the counter.
-pub(super) enum Wish {
-    /// Nothing.
-    Stay,
-    /// This line in place of the one there is.
-    Line(String),
-    /// To be closed.
-    Close,
 }
 
 impl Guide {
@@ -172,7 +164,7 @@ impl Guide {
     }
 
     /// Draws the guide.
-    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
         let [list, how] =
             Layout::horizontal([Constraint::Percentage(52), Constraint::Min(20)]).areas(area);
         let width = usize::from(list.width).saturating_sub(1);
@@ -187,47 +179,44 @@ impl Guide {
         };
         let room = usize::from(list.height).saturating_sub(1).max(1);
         let first = (self.at + 1).saturating_sub(room);
-        let mut lines = vec![Line::styled(format!("  {title}"), theme.style(Role::Quiet))];
+        let mut lines = vec![Line::styled(format!("  {title}"), theme.style(Tone::Quiet))];
         for (at, (label, value)) in items.iter().enumerate().skip(first).take(room) {
             let on = at == self.at;
-            let mark = if on { theme.mark("▸ ", "> ") } else { "  " };
+            let mark = theme.pointer(on);
             let wide = (width / 2).clamp(12, 26);
             lines.push(Line::from(vec![
                 Span::raw(mark),
                 Span::styled(
                     left(label, wide, theme),
-                    theme.style(if on { Role::Head } else { Role::Plain }),
+                    theme.style(if on { Tone::Head } else { Tone::Plain }),
                 ),
                 Span::raw(" "),
                 Span::styled(
                     cut(value, width.saturating_sub(wide + 3), theme),
-                    theme.style(Role::Taken),
+                    theme.style(Tone::Taken),
                 ),
             ]));
         }
         frame.render_widget(Paragraph::new(lines), list);
-        self.how(frame, how, theme);
+        self.how(frame, how, keys, theme);
     }
 
     /// The line to type in and how the measure is taken.
-    fn how(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    fn how(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
+        let [enter, esc, up, down] =
+            [Act::Accept, Act::Back, Act::Older, Act::Newer].map(|act| keys.of(Context::Line, act));
         let width = usize::from(area.width);
-        let quiet = theme.style(Role::Quiet);
+        let quiet = theme.style(Tone::Quiet);
         let lead = theme.mark("▏ ", "| ");
         let mut lines = vec![
             Line::default(),
             Line::from(vec![
                 Span::raw(lead),
-                Span::styled(cut(self.line.value(), width - 3, theme), theme.style(Role::Head)),
+                Span::styled(cut(self.line.value(), width - 3, theme), theme.style(Tone::Head)),
             ]),
         ];
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            lines.extend(
-                wrapped(&format!("! {trouble}"), width, theme)
-                    .into_iter()
-                    .map(|l| Line::styled(l, style)),
-            );
+            lines.extend(told_wrong(trouble, width, theme));
         }
         if let Some(measure) = self.chosen().and_then(|kind| kind.measures.get(self.at)) {
             let unit =
@@ -242,10 +231,11 @@ impl Guide {
                 let choices = format!("one of: {}", measure.choices.join(", "));
                 lines.extend(wrapped(&choices, width, theme).into_iter().map(Line::raw));
             }
-            lines.push(Line::styled("Enter alone skips it, Esc ends", quiet));
+            lines.push(Line::styled(format!("{enter} alone skips it, {esc} ends"), quiet));
         } else {
-            let says = "Type a piece of its name, choose with Up and Down, Enter takes it.";
-            lines.extend(wrapped(says, width, theme).into_iter().map(|l| Line::styled(l, quiet)));
+            let says =
+                format!("Type a piece of its name, choose with {up} and {down}, {enter} takes it.");
+            lines.extend(wrapped(&says, width, theme).into_iter().map(|l| Line::styled(l, quiet)));
         }
         frame.render_widget(Paragraph::new(lines), area);
         let at = self.line.visual_cursor().min(width.saturating_sub(3));

@@ -9,12 +9,12 @@ use ratatui::widgets::Paragraph;
 
 use super::{Counter, Row};
 use crate::text::{columns, cut, left, percent, right};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Rows that the list gets on a screen of `height`.
 pub(super) fn height(desk: &Counter, height: u16) -> u16 {
     let most = (height / 3).max(3);
-    let wanted = desk.rows.len() as u16 + u16::from(desk.none.is_some());
+    let wanted = desk.shown.rows.len() as u16 + u16::from(desk.shown.none.is_some());
     wanted.clamp(3, most)
 }
 
@@ -23,17 +23,18 @@ pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: The
         return;
     }
     let width = usize::from(area.width);
-    let foot = desk.none.map(|none| none_line(none, desk.rows.is_empty(), width, theme));
+    let foot =
+        desk.shown.none.map(|none| none_line(none, desk.shown.rows.is_empty(), width, theme));
     let room = usize::from(area.height) - usize::from(foot.is_some());
     // The cursor's row is always among those shown.
     let first = (desk.cursor + 1).saturating_sub(room);
     let fit = Columns::of(desk, width);
-    let shown = desk.rows.iter().enumerate().skip(first).take(room);
+    let shown = desk.shown.rows.iter().enumerate().skip(first).take(room);
     let mut lines: Vec<Line<'_>> =
         shown.map(|(at, row)| line(desk, at, row, &fit, theme)).collect();
-    if desk.rows.is_empty() && desk.none.is_none() && !desk.line.value().is_empty() {
+    if desk.shown.rows.is_empty() && desk.shown.none.is_none() && !desk.line.value().is_empty() {
         let text = if desk.waiting { "  asking" } else { "  nothing found" };
-        lines.push(Line::styled(text, theme.style(Role::Quiet)));
+        lines.push(Line::styled(text, theme.style(Tone::Quiet)));
     }
     lines.extend(foot);
     frame.render_widget(Paragraph::new(lines), area);
@@ -42,7 +43,7 @@ pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: The
 fn none_line(none: f64, alone: bool, width: usize, theme: Theme) -> Line<'static> {
     let says = if alone { "no part of the shop comes near" } else { "none of ours" };
     let text = format!("  {} {} {says}", right(&percent(none), 7, theme), bar(none, theme));
-    Line::styled(cut(&text, width, theme), theme.style(Role::Quiet))
+    Line::styled(cut(&text, width, theme), theme.style(Tone::Quiet))
 }
 
 /// The widths of the columns that vary.
@@ -58,9 +59,9 @@ struct Columns {
 impl Columns {
     fn of(desk: &Counter, width: usize) -> Self {
         let widest = |text: &dyn Fn(&Row) -> String, most: usize| {
-            desk.rows.iter().map(|row| columns(&text(row))).max().unwrap_or(0).min(most)
+            desk.shown.rows.iter().map(|row| columns(&text(row))).max().unwrap_or(0).min(most)
         };
-        let lead = if desk.none.is_some() { 14 } else { widest(&|row| row.how.clone(), 20) };
+        let lead = if desk.shown.none.is_some() { 14 } else { widest(&|row| row.how.clone(), 20) };
         let number = widest(&|row| row.number.clone(), 16);
         let maker = if width < 72 { 0 } else { widest(&|row| row.maker.clone(), 10) };
         let stock = widest(&|row| stock(&row.supply), 14);
@@ -79,20 +80,20 @@ fn line(desk: &Counter, at: usize, row: &Row, fit: &Columns, theme: Theme) -> Li
         Some(chance) => format!("{} {}", right(&percent(chance), 7, theme), bar(chance, theme)),
         None => left(&row.how, fit.lead, theme),
     };
-    let (differs, role) = differs(desk, at, row, fit.differs);
+    let (differs, tone) = differs(at, row, fit.differs);
     let mut spans = vec![
         Span::raw(mark),
         Span::raw(lead),
-        Span::styled(format!(" {}", left(&row.number, fit.number, theme)), theme.style(Role::Head)),
+        Span::styled(format!(" {}", left(&row.number, fit.number, theme)), theme.style(Tone::Head)),
     ];
     if fit.maker > 0 {
         spans.push(Span::raw(format!(" {}", left(&row.maker, fit.maker, theme))));
     }
-    spans.push(Span::styled(format!(" {}", left(&differs, fit.differs, theme)), theme.style(role)));
+    spans.push(Span::styled(format!(" {}", left(&differs, fit.differs, theme)), theme.style(tone)));
     spans.push(Span::raw(format!(" {}", left(&stock(&row.supply), fit.stock, theme))));
     spans.push(Span::raw(format!(" {}", right(&price(&row.supply), fit.price, theme))));
     let line = Line::from(spans);
-    if on && desk.in_list { line.style(theme.style(Role::Cursor)) } else { line }
+    if on && desk.in_list { line.style(theme.style(Tone::Cursor)) } else { line }
 }
 
 /// A bar of six columns.
@@ -103,20 +104,19 @@ fn bar(share: f64, theme: Theme) -> String {
 
 /// What tells a row from the first, in short words where `wide` columns are too few for more: the
 /// plainest measure; of the first, and of hits, what it is.
-fn differs(desk: &Counter, at: usize, row: &Row, wide: usize) -> (String, Role) {
+fn differs(at: usize, row: &Row, wide: usize) -> (String, Tone) {
     if row.wrong_hand {
-        return ("WRONG HAND".to_owned(), Role::Outside);
+        return ("WRONG HAND".to_owned(), Tone::Outside);
     }
     if at == 0 || row.chance.is_none() {
-        return (row.description.clone(), Role::Plain);
+        return (row.description.clone(), Tone::Plain);
     }
-    let sheet = desk.sheets.iter().find(|sheet| sheet.number == row.number);
-    match sheet.and_then(|sheet| sheet.apart.first()) {
+    match row.sheet.as_ref().and_then(|sheet| sheet.apart.first()) {
         Some(apart) => {
             let full = apart.in_full();
-            (if columns(&full) <= wide { full } else { apart.in_short() }, Role::Plain)
+            (if columns(&full) <= wide { full } else { apart.in_short() }, Tone::Plain)
         }
-        None => (row.description.clone(), Role::Quiet),
+        None => (row.description.clone(), Tone::Quiet),
     }
 }
 

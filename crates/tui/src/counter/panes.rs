@@ -10,10 +10,10 @@ use ratatui::widgets::Paragraph;
 
 use super::{Counter, Pane, Row, drawing};
 use crate::text::{cut, left, right};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-    let Some(row) = desk.rows.get(desk.cursor) else { return };
+    let Some(row) = desk.chosen() else { return };
     let width = usize::from(area.width);
     let lines = match desk.pane {
         Pane::Sheet => return sheet(desk, row, frame, area, theme),
@@ -33,10 +33,9 @@ fn scrolled(desk: &Counter, lines: Vec<Line<'static>>, frame: &mut Frame<'_>, ar
 impl Counter {
     /// Lines of the pane shown, as a bound for scrolling.
     pub(super) fn pane_lines(&self) -> usize {
-        let Some(row) = self.rows.get(self.cursor) else { return 0 };
-        let Some(sheet) = self.sheets.get(self.cursor) else { return 0 };
+        let Some(row) = self.chosen() else { return 0 };
         match self.pane {
-            Pane::Sheet => sheet.measures.len(),
+            Pane::Sheet => row.sheet.as_ref().map_or(0, |sheet| sheet.measures.len()),
             Pane::Crosses => 2 * row.supply.crosses.len(),
             Pane::Units => row.supply.units.len(),
             Pane::Bins => row.supply.stock.len() + row.supply.prices.len(),
@@ -45,7 +44,7 @@ impl Counter {
 }
 
 fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
-    let Some(sheet) = desk.sheets.get(desk.cursor) else { return };
+    let Some(sheet) = &row.sheet else { return };
     let (plan, table) = match &sheet.drawing {
         // The drawing gets what is left of the table, about as wide as it is high.
         Some(_) => {
@@ -69,16 +68,16 @@ fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Th
     if row.wrong_hand {
         lines.push(Line::styled(
             cut("! WRONG HAND: fits only in the mirror", width, theme),
-            theme.style(Role::Outside),
+            theme.style(Tone::Outside),
         ));
     }
-    for far in &desk.far {
+    for far in &desk.shown.far {
         let text = format!("! {}", far.in_short());
-        lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Outside)));
+        lines.push(Line::styled(cut(&text, width, theme), theme.style(Tone::Outside)));
     }
     if let Some(points) = &row.points {
         let text = format!("  {points}");
-        lines.push(Line::styled(cut(&text, width, theme), theme.style(Role::Taken)));
+        lines.push(Line::styled(cut(&text, width, theme), theme.style(Tone::Taken)));
     }
     // What was taken stands first.
     for card in sheet.measures.iter().filter(|card| taken(card).is_some()) {
@@ -92,13 +91,13 @@ fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Th
 
 /// One measure: sign, label, taken, as on the card, deviation, verdict.
 fn measure(card: &OnCard, taken: Option<&Compared>, width: usize, theme: Theme) -> Line<'static> {
-    let (sign, verdict, role) = match taken.map(|taken| taken.verdict) {
-        None => (" ", "", Role::Quiet),
-        Some("inside") => ("=", "inside", Role::Inside),
-        Some("near") => ("~", "near", Role::Near),
-        Some("outside") => ("!", "outside", Role::Outside),
-        Some("another") => ("!", "another", Role::Outside),
-        Some(_) => ("?", "gap", Role::Near),
+    let (sign, verdict, tone) = match taken.map(|taken| taken.verdict) {
+        None => (" ", "", Tone::Quiet),
+        Some("inside") => ("=", "inside", Tone::Inside),
+        Some("near") => ("~", "near", Tone::Near),
+        Some("outside") => ("!", "outside", Tone::Outside),
+        Some("another") => ("!", "another", Tone::Outside),
+        Some(_) => ("?", "gap", Tone::Near),
     };
     let nominal = match (taken.and_then(|t| t.lent_by.as_ref()), &card.nominal) {
         (_, Some(nominal)) => nominal.clone(),
@@ -120,24 +119,24 @@ fn measure(card: &OnCard, taken: Option<&Compared>, width: usize, theme: Theme) 
     let said = taken.map_or("", |taken| taken.taken.as_str());
     let label = width.saturating_sub(2 + 9 + 9 + 7 + 8).clamp(10, 26);
     let known = width.saturating_sub(2 + label + 9 + 7 + 8);
-    let quiet = theme.style(Role::Quiet);
-    let styled = |text: String, role: Role| Span::styled(text, theme.style(role));
-    let name = if taken.is_some() { Role::Plain } else { Role::Quiet };
+    let quiet = theme.style(Tone::Quiet);
+    let styled = |text: String, tone: Tone| Span::styled(text, theme.style(tone));
+    let name = if taken.is_some() { Tone::Plain } else { Tone::Quiet };
     Line::from(vec![
-        styled(format!("{sign} "), role),
+        styled(format!("{sign} "), tone),
         styled(left(&card.label, label, theme), name),
-        styled(right(said, 8, theme) + " ", Role::Taken),
+        styled(right(said, 8, theme) + " ", Tone::Taken),
         Span::styled(
             left(&nominal, known, theme),
-            if taken.is_some() { theme.style(Role::Plain) } else { quiet },
+            if taken.is_some() { theme.style(Tone::Plain) } else { quiet },
         ),
-        styled(right(&off, 7, theme), role),
-        styled(format!(" {}", cut(verdict, 7, theme)), role),
+        styled(right(&off, 7, theme), tone),
+        styled(format!(" {}", cut(verdict, 7, theme)), tone),
     ])
 }
 
 fn says(text: &str, theme: Theme) -> Vec<Line<'static>> {
-    vec![Line::styled(format!("  {text}"), theme.style(Role::Quiet))]
+    vec![Line::styled(format!("  {text}"), theme.style(Tone::Quiet))]
 }
 
 fn crosses(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
@@ -164,7 +163,7 @@ fn crosses(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let room = width.saturating_sub(25 + number.len());
         lines.push(Line::from(vec![
             Span::raw(head),
-            Span::styled(number, theme.style(Role::Head)),
+            Span::styled(number, theme.style(Tone::Head)),
             Span::raw(cut(&format!("  {bins}"), room, theme)),
         ]));
         let way = if cross.by_way_of.is_empty() {
@@ -175,7 +174,7 @@ fn crosses(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let note = format!("{way}{}", cross.remark);
         if !note.is_empty() {
             let text = cut(&format!("  {note}"), width, theme);
-            lines.push(Line::styled(text, theme.style(Role::Quiet)));
+            lines.push(Line::styled(text, theme.style(Tone::Quiet)));
         }
     }
     lines
@@ -189,7 +188,7 @@ fn units(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let text = format!("  {}  as {}", unit.description, unit.role);
         Line::from(vec![
             Span::raw("  "),
-            Span::styled(left(&unit.unit, 14, theme), theme.style(Role::Head)),
+            Span::styled(left(&unit.unit, 14, theme), theme.style(Tone::Head)),
             Span::raw(cut(&text, width.saturating_sub(16), theme)),
         ])
     };
@@ -205,7 +204,7 @@ fn bins(row: &Row, width: usize, theme: Theme) -> Vec<Line<'static>> {
             let free = format!("{} free of {}{}", line.free, line.on_hand, line.away());
             Line::from(vec![
                 Span::raw("  "),
-                Span::styled(left(&line.bin, 12, theme), theme.style(Role::Head)),
+                Span::styled(left(&line.bin, 12, theme), theme.style(Tone::Head)),
                 Span::raw(left(line.condition.word(), 12, theme)),
                 Span::raw(cut(&free, width.saturating_sub(26), theme)),
             ])

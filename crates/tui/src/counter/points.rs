@@ -10,11 +10,11 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use tui_input::{Input, InputRequest};
 
-use super::drawing;
-use super::guide::Wish;
-use crate::actions::Act;
-use crate::text::{cut, wrapped};
-use crate::theme::{Role, Theme};
+use super::{Wish, drawing};
+use crate::actions::{Act, Context};
+use crate::keys::Keys;
+use crate::text::{cut, told_wrong, wrapped};
+use crate::theme::{Theme, Tone};
 
 /// The points entered so far.
 #[derive(Debug, Default)]
@@ -85,11 +85,11 @@ impl Points {
     }
 
     /// Draws the editor.
-    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
+    pub fn view(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
         let [text, plan] =
             Layout::horizontal([Constraint::Min(30), Constraint::Percentage(45)]).areas(area);
         let width = usize::from(text.width).saturating_sub(1);
-        let quiet = theme.style(Role::Quiet);
+        let quiet = theme.style(Tone::Quiet);
         let mut lines = Vec::new();
         let room = usize::from(text.height).saturating_sub(6).max(1);
         let first = self.taken.len().saturating_sub(room);
@@ -104,20 +104,21 @@ impl Points {
             Span::raw(lead),
             Span::styled(
                 cut(self.line.value(), width.saturating_sub(5), theme),
-                theme.style(Role::Head),
+                theme.style(Tone::Head),
             ),
         ]));
         if let Some(trouble) = &self.trouble {
-            let style = theme.style(Role::Outside);
-            let trouble = wrapped(&format!("! {trouble}"), width, theme);
-            lines.extend(trouble.into_iter().map(|line| Line::styled(line, style)));
+            lines.extend(told_wrong(trouble, width, theme));
         } else {
-            for says in [
+            let [enter, up] = [Act::Accept, Act::Older].map(|act| keys.of(Context::Line, act));
+            let ends = format!("{enter} adds or ends, {up} mends the last");
+            let says = [
                 "hole 92.1 0 /6.2     x and y",
                 "stud:B+ 31.5<120 /M8 radius, angle",
                 "lead:U 1=54.2 2=55.1 from points 1, 2",
-                "Enter adds or ends, Up mends the last",
-            ] {
+            ];
+            let says = says.map(str::to_owned).into_iter();
+            for says in says.chain(wrapped(&ends, width.saturating_sub(4), theme)) {
                 lines.push(Line::styled(cut(&format!("    {says}"), width, theme), quiet));
             }
         }

@@ -10,9 +10,9 @@ use binwright_shop::counts::Sheet;
 use binwright_shop::stock::by_hand::{Deed, Handled, Scanned, Typed};
 use tui_input::{Input, InputRequest};
 
-use super::Row;
+use super::{Row, Wish};
 use crate::actions::Act;
-use crate::worker::Question;
+use crate::question::Question;
 
 /// One line of the slip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,17 +95,6 @@ pub(super) struct Slip {
     /// The count sheet that the bin is on.
     sheet: Option<Sheet>,
     outcome: Option<Outcome>,
-}
-
-/// What the slip wants of the counter.
-#[derive(Debug, PartialEq)]
-pub(super) enum Asks {
-    /// Nothing.
-    Nothing,
-    /// That the shop is asked.
-    Shop(Box<Question>),
-    /// To be closed.
-    Close,
 }
 
 impl Slip {
@@ -222,48 +211,48 @@ impl Slip {
     }
 
     /// Takes in a change of the line with the cursor.
-    pub fn typed(&mut self, request: InputRequest) -> Asks {
+    pub fn typed(&mut self, request: InputRequest) -> Wish {
         self.hear(Heard::Typed(request))
     }
 
     /// Takes in an act.
-    pub fn act(&mut self, act: Act) -> Asks {
+    pub fn act(&mut self, act: Act) -> Wish {
         self.hear(Heard::Act(act))
     }
 
     /// Takes in a code; the last `taken` characters of it already stand in the line.
-    pub fn scanned(&mut self, code: String, taken: usize) -> Asks {
+    pub fn scanned(&mut self, code: String, taken: usize) -> Wish {
         let rubbed = std::iter::repeat_n(InputRequest::DeletePrevChar, taken);
         self.heard.extend(rubbed.map(Heard::Typed));
         self.hear(Heard::Scanned(code))
     }
 
-    fn hear(&mut self, heard: Heard) -> Asks {
+    fn hear(&mut self, heard: Heard) -> Wish {
         self.heard.push_back(heard);
         self.go_on()
     }
 
     /// Takes in what was heard, up to what the shop must be asked about.
-    fn go_on(&mut self) -> Asks {
+    fn go_on(&mut self) -> Wish {
         while self.waits.is_none()
             && let Some(heard) = self.heard.pop_front()
         {
-            let asks = match heard {
+            let wish = match heard {
                 Heard::Typed(request) => {
                     self.edit(request);
-                    Asks::Nothing
+                    Wish::Stay
                 }
                 Heard::Act(act) => self.obey(act),
                 Heard::Scanned(code) => {
                     self.waits = Some(Waits::Scan(code.clone()));
-                    Asks::Shop(Box::new(Question::Scan(code)))
+                    Wish::Ask(Box::new(Question::Scan(code)))
                 }
             };
-            if asks != Asks::Nothing {
-                return asks;
+            if wish != Wish::Stay {
+                return wish;
             }
         }
-        Asks::Nothing
+        Wish::Stay
     }
 
     fn edit(&mut self, request: InputRequest) {
@@ -329,39 +318,39 @@ impl Slip {
         self.put(Field::Condition, next.word());
     }
 
-    fn obey(&mut self, act: Act) -> Asks {
+    fn obey(&mut self, act: Act) -> Wish {
         let to = match act {
             Act::Older | Act::PreviousPane => self.at.saturating_sub(1),
             Act::Newer | Act::NextPane => self.at + 1,
             Act::Back | Act::Slip => {
                 self.heard.clear();
-                return Asks::Close;
+                return Wish::Close;
             }
             Act::Accept => return self.accept(),
-            _ => return Asks::Nothing,
+            _ => return Wish::Stay,
         };
-        let asks = self.look_up();
+        let wish = self.look_up();
         self.go_to(to);
-        asks
+        wish
     }
 
     /// Asks what the code that was typed into the line stands for, when the line is left.
-    fn look_up(&mut self) -> Asks {
+    fn look_up(&mut self) -> Wish {
         let field = self.field();
         let coded = matches!(field, Field::Bin | Field::Part | Field::To) && !self.is_open(field);
         if !std::mem::take(&mut self.unread) || !coded {
-            return Asks::Nothing;
+            return Wish::Stay;
         }
         let code = self.text(field).trim().to_owned();
         self.waits = Some(Waits::Look(field));
-        Asks::Shop(Box::new(Question::Scan(code)))
+        Wish::Ask(Box::new(Question::Scan(code)))
     }
 
     /// Goes on to what is missing, or does what the slip says.
-    fn accept(&mut self) -> Asks {
-        let asks = self.look_up();
-        if asks != Asks::Nothing {
-            return asks;
+    fn accept(&mut self) -> Wish {
+        let wish = self.look_up();
+        if wish != Wish::Stay {
+            return wish;
         }
         match self.next_open() {
             Some(open) if !self.closes_count() => {
@@ -371,18 +360,18 @@ impl Slip {
                     self.outcome = Some(Outcome::Trouble(missing));
                 }
                 self.go_to(open);
-                Asks::Nothing
+                Wish::Stay
             }
             _ => {
                 self.waits = Some(Waits::Deed);
-                Asks::Shop(Box::new(Question::Handle(self.typed.clone())))
+                Wish::Ask(Box::new(Question::Handle(self.typed.clone())))
             }
         }
     }
 
     /// Puts what was scanned where it belongs, whichever line has the cursor; what was typed stays
     /// in its line, when it is of the line's kind.
-    pub fn found(&mut self, scanned: Scanned) -> Asks {
+    pub fn found(&mut self, scanned: Scanned) -> Wish {
         let looked = match self.waits.take() {
             Some(Waits::Look(field)) => Some(field),
             _ => None,
@@ -448,15 +437,13 @@ impl Slip {
     }
 
     fn add_piece(&mut self) {
-        let one: Result<Quantity, _> = "1".parse();
         let before = match self.typed.quantity.trim() {
             "" if self.in_hand => "1",
             "" => "0",
             typed => typed,
         };
-        let more =
-            before.parse().ok().zip(one.ok()).and_then(|(a, b): (Quantity, _)| a.checked_add(b));
-        self.outcome = Some(match more {
+        let many = before.parse::<Quantity>().ok();
+        self.outcome = Some(match many.and_then(|many| many.checked_add(Quantity::ONE)) {
             Some(more) => {
                 self.put(Field::Quantity, &more.to_string());
                 Outcome::Said(format!("{more} by scan; each scan of the part adds one"))
@@ -467,7 +454,7 @@ impl Slip {
 
     /// It is done: the next part can be scanned, into or out of the same bin. What was only taken
     /// back, or put on paper, leaves the lines as they are.
-    pub fn handled(&mut self, handled: Handled) -> Asks {
+    pub fn handled(&mut self, handled: Handled) -> Wish {
         if self.waits == Some(Waits::Deed) {
             self.waits = None;
             for field in [Field::Part, Field::Quantity, Field::To, Field::Each, Field::Condition] {
@@ -488,7 +475,7 @@ impl Slip {
 
     /// The shop could not; everything stays as it was typed, and what came after it is dropped: it
     /// was meant for a slip that is not so.
-    pub fn troubled(&mut self, what: &str) -> Asks {
+    pub fn troubled(&mut self, what: &str) -> Wish {
         let what = match self.waits.take() {
             Some(Waits::Scan(code)) if self.is_text_for_line(&code) => {
                 self.put(self.field(), &code);
@@ -508,7 +495,7 @@ impl Slip {
         };
         self.heard.clear();
         self.outcome = Some(Outcome::Trouble(what));
-        Asks::Nothing
+        Wish::Stay
     }
 
     /// Whether a code that stands for nothing is what the line with the cursor asks for. As a

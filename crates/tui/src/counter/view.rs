@@ -6,10 +6,10 @@ use ratatui::layout::{Constraint, Layout, Position, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use super::{Aid, Counter, Pane, list, panes};
-use crate::actions::Act;
+use super::{Aid, Counter, Pane, Row, list, panes};
+use crate::actions::{Act, Context};
 use crate::text::{clean, columns, cut, left, scrolled, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     // On a small screen a slip needs the rows of the list.
@@ -31,8 +31,8 @@ pub(super) fn draw(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: The
     list::draw(desk, frame, list, theme);
     let lower = Rect { height: rule.height + pane.height + next.height, ..rule };
     match &desk.aid {
-        Some(Aid::Guide(guide)) => return guide.view(frame, lower, theme),
-        Some(Aid::Points(points)) => return points.view(frame, lower, theme),
+        Some(Aid::Guide(guide)) => return guide.view(frame, lower, &desk.keys, theme),
+        Some(Aid::Points(points)) => return points.view(frame, lower, &desk.keys, theme),
         Some(Aid::Slip(slip)) => return slip.view(frame, lower, &desk.keys, theme),
         None => {}
     }
@@ -53,9 +53,9 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
     let empty = desk.line.value().is_empty();
     let text = if empty {
         let hint = "a number, words, or a kind and measures: plate od 112.3 lugs 3 m8";
-        Span::styled(cut(hint, room, theme), theme.style(Role::Quiet))
+        Span::styled(cut(hint, room, theme), theme.style(Tone::Quiet))
     } else {
-        Span::styled(cut(&shown, room, theme), theme.style(Role::Head))
+        Span::styled(cut(&shown, room, theme), theme.style(Tone::Head))
     };
     frame.render_widget(Paragraph::new(Line::from(vec![lead.into(), text])), area);
     if !desk.in_list && desk.aid.is_none() {
@@ -65,10 +65,10 @@ fn entry_line(desk: &Counter, frame: &mut Frame<'_>, area: Rect, theme: Theme) {
 
 /// What was understood of the line.
 fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
-    let quiet = theme.style(Role::Quiet);
-    if let Some((what, hint)) = &desk.trouble {
-        let text = format!("! {what}. {}", hint.as_deref().unwrap_or(""));
-        let style = theme.style(Role::Outside);
+    let quiet = theme.style(Tone::Quiet);
+    if let Some(what) = &desk.trouble {
+        let text = format!("! {what}");
+        let style = theme.style(Tone::Outside);
         let lines = wrapped(&text, width.saturating_sub(2), theme).into_iter();
         return lines.map(|line| Line::styled(format!("  {line}"), style)).collect();
     }
@@ -76,16 +76,16 @@ fn reading(desk: &Counter, width: usize, theme: Theme) -> Vec<Line<'static>> {
         None => Line::styled("  opening the shop", quiet),
         Some(Entry::Nothing) => Line::default(),
         Some(Entry::Find(_)) if desk.waiting => Line::styled("  find", quiet),
-        Some(Entry::Find(_)) if desk.unit.is_some() => {
-            let (unit, bench) =
-                (desk.unit.as_deref().unwrap_or_default(), desk.keys.of(Act::Desk(1)));
+        Some(Entry::Find(_)) if desk.shown.unit.is_some() => {
+            let unit = desk.shown.unit.as_deref().unwrap_or_default();
+            let bench = desk.keys.of(Context::Line, Act::Desk(1));
             let says = format!("; {bench} takes it on the bench");
             let unit = cut(&format!("  a unit: {unit}"), width.saturating_sub(says.len()), theme);
-            Line::styled(unit + &says, theme.style(Role::Head))
+            Line::styled(unit + &says, theme.style(Tone::Head))
         }
         Some(Entry::Find(_)) => {
-            let told = desk.standard.first().map_or("  find", String::as_str);
-            let lead = if desk.standard.is_empty() { "" } else { "  standard: " };
+            let told = desk.shown.standard.first().map_or("  find", String::as_str);
+            let lead = if desk.shown.standard.is_empty() { "" } else { "  standard: " };
             Line::styled(cut(&format!("{lead}{told}"), width, theme), quiet)
         }
         Some(Entry::Fit(reading)) => return terms(reading, width, theme),
@@ -98,25 +98,25 @@ fn terms(reading: &Reading, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut spans = vec![Span::raw("  ")];
     let mut used = 2;
     for (at, term) in reading.terms.iter().enumerate() {
-        let (text, role) = match term {
-            Term::Kind(kind) => (kind.clone(), Role::Head),
-            Term::Measure { label, value, .. } => (format!("{label} {value}"), Role::Taken),
-            Term::Points(1) => ("1 point".to_owned(), Role::Taken),
-            Term::Points(count) => (format!("{count} points"), Role::Taken),
-            Term::Distances(1) => ("1 distance".to_owned(), Role::Taken),
-            Term::Distances(count) => (format!("{count} distances"), Role::Taken),
-            Term::Open(what) => (format!("{what} .."), Role::Quiet),
-            Term::Trouble { word, says } => (format!("! {word}: {says}"), Role::Outside),
+        let (text, tone) = match term {
+            Term::Kind(kind) => (kind.clone(), Tone::Head),
+            Term::Measure { label, value, .. } => (format!("{label} {value}"), Tone::Taken),
+            Term::Points(1) => ("1 point".to_owned(), Tone::Taken),
+            Term::Points(count) => (format!("{count} points"), Tone::Taken),
+            Term::Distances(1) => ("1 distance".to_owned(), Tone::Taken),
+            Term::Distances(count) => (format!("{count} distances"), Tone::Taken),
+            Term::Open(what) => (format!("{what} .."), Tone::Quiet),
+            Term::Trouble { word, says } => (format!("! {word}: {says}"), Tone::Outside),
         };
         let wide = columns(&text) + 2;
-        if role == Role::Outside && used > 2 && used + wide > width {
+        if tone == Tone::Outside && used > 2 && used + wide > width {
             lines.push(Line::from(std::mem::replace(&mut spans, vec![Span::raw("  ")])));
             used = 2;
         }
         let lead = if at == 0 || used == 2 { "" } else { ", " };
         let text = cut(&format!("{lead}{text}"), width.saturating_sub(used), theme);
         used += columns(&text);
-        spans.push(Span::styled(text, theme.style(role)));
+        spans.push(Span::styled(text, theme.style(tone)));
     }
     lines.push(Line::from(spans));
     lines
@@ -125,17 +125,17 @@ fn terms(reading: &Reading, width: usize, theme: Theme) -> Vec<Line<'static>> {
 /// The rule between list and pane: the chosen part and which pane is shown.
 fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
     let dash = theme.mark("─", "-");
-    let quiet = theme.style(Role::Quiet);
+    let quiet = theme.style(Tone::Quiet);
     let mut spans = Vec::new();
     for pane in Pane::ALL {
         let name = pane.name();
         let shown = pane == desk.pane;
         // Brackets say which pane is shown, so that it needs no colour.
         let text = if shown { format!("[{name}]") } else { format!(" {name} ") };
-        spans.push(Span::styled(text, if shown { theme.style(Role::Head) } else { quiet }));
+        spans.push(Span::styled(text, if shown { theme.style(Tone::Head) } else { quiet }));
     }
     let tabs: usize = spans.iter().map(Span::width).sum();
-    let head = desk.rows.get(desk.cursor).map_or_else(String::new, |row| {
+    let head = desk.chosen().map_or_else(String::new, |row| {
         let also = if row.also.is_empty() {
             String::new()
         } else {
@@ -146,7 +146,7 @@ fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
     let head = cut(&head, width.saturating_sub(tabs + 3), theme);
     let fill = width.saturating_sub(tabs + 2 + columns(&head));
     let mut line =
-        vec![Span::styled(dash.repeat(2), quiet), Span::styled(head, theme.style(Role::Head))];
+        vec![Span::styled(dash.repeat(2), quiet), Span::styled(head, theme.style(Tone::Head))];
     line.push(Span::styled(dash.repeat(fill), quiet));
     line.extend(spans);
     Line::from(line)
@@ -154,10 +154,10 @@ fn pane_rule(desk: &Counter, width: usize, theme: Theme) -> Line<'static> {
 
 /// The next measure to take, how, and what it would settle.
 fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Line<'static>> {
-    let quiet = theme.style(Role::Quiet);
+    let quiet = theme.style(Tone::Quiet);
     let dash = theme.mark("─", "-");
     let mut foot = Vec::new();
-    let Some(next) = desk.next.first() else {
+    let Some(next) = desk.shown.next.first() else {
         if lines > 2 {
             foot.push(Line::styled(dash.repeat(width), quiet));
         }
@@ -165,15 +165,15 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
     };
     if lines > 2 {
         let others: Vec<&str> =
-            desk.next.iter().skip(1).take(3).map(|n| n.label.as_str()).collect();
+            desk.shown.next.iter().skip(1).take(3).map(|n| n.label.as_str()).collect();
         let others =
             if others.is_empty() { String::new() } else { format!(" then {} ", others.join(", ")) };
         let others = cut(&others, width.saturating_sub(2), theme);
         let fill = width.saturating_sub(columns(&others) + 2);
         foot.push(Line::styled(format!("{}{others}{}", dash.repeat(2), dash.repeat(fill)), quiet));
     }
-    let settles =
-        settles(desk, &next.measure).map_or_else(String::new, |what| format!("; settles {what}"));
+    let settles = settles(&desk.shown.rows, &next.measure)
+        .map_or_else(String::new, |what| format!("; settles {what}"));
     let head = format!("{} ", clean(&next.label, theme));
     let rest = format!("{} min, {:.1} bit of doubt{settles}", next.minutes, next.gain_bits);
     let lead = theme.mark("▸ ", "> ");
@@ -181,7 +181,7 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
     foot.push(Line::from(vec![
         Span::raw(lead),
         Span::raw("take "),
-        Span::styled(head, theme.style(Role::Head)),
+        Span::styled(head, theme.style(Tone::Head)),
         Span::raw(cut(&rest, room, theme)),
     ]));
     foot.push(Line::styled(cut(&format!("  {}", next.how), width, theme), quiet));
@@ -189,13 +189,10 @@ fn foot_lines(desk: &Counter, width: usize, lines: u16, theme: Theme) -> Vec<Lin
 }
 
 /// Which candidates a measure would tell apart: the first from the next that differs in it.
-fn settles(desk: &Counter, measure: &str) -> Option<String> {
-    let value = |at: usize| {
-        let card = desk.sheets.get(at)?.measures.iter().find(|card| card.measure == measure)?;
-        card.nominal.clone()
-    };
-    let first = value(0)?;
-    let other = (1..desk.sheets.len()).find(|at| value(*at).is_some_and(|v| v != first))?;
-    let (a, b) = (&desk.sheets[0].number, &desk.sheets[other].number);
-    Some(format!("{a} {first} from {b} {}", value(other)?))
+fn settles(rows: &[Row], measure: &str) -> Option<String> {
+    let (first, others) = rows.split_first()?;
+    let here = first.nominal(measure)?;
+    let mut apart = others.iter().filter_map(|row| Some((row, row.nominal(measure)?)));
+    let (other, there) = apart.find(|(_, there)| *there != here)?;
+    Some(format!("{} {here} from {} {there}", first.number, other.number))
 }

@@ -2,10 +2,9 @@
 
 use binwright_shop::stock::by_hand::Handled;
 
-use super::slip::Asks;
-use super::{Aid, Counter};
+use super::{Aid, Counter, Wish};
 use crate::desk::Effect;
-use crate::worker::{Answer, Question};
+use crate::question::{Answer, Question};
 
 impl Counter {
     /// Takes in what came of work; `None` when the answer is to a question.
@@ -16,18 +15,17 @@ impl Counter {
         };
         Some(match answer {
             Answer::Scanned(scanned) => {
-                let asks = slip.map_or(Asks::Nothing, |slip| slip.found(scanned.clone()));
-                self.slip_asks(asks)
+                let wish = slip.map_or(Wish::Stay, |slip| slip.found(scanned.clone()));
+                self.grant(wish)
             }
             Answer::Handled(handled) => self.handled(handled.clone()),
-            Answer::NotHandled(what, hint) => {
+            Answer::NotHandled(what) => {
                 self.taking_back = false;
-                let what = format!("{what}. {}", hint.as_deref().unwrap_or(""));
                 let Some(slip) = slip else {
                     return Some(vec![Effect::Say(format!("! {what}"))]);
                 };
-                let asks = slip.troubled(&what);
-                self.slip_asks(asks)
+                let wish = slip.troubled(what);
+                self.grant(wish)
             }
             _ => return None,
         })
@@ -42,24 +40,13 @@ impl Counter {
             self.back.push(handled.back);
         }
         let mut effects = if let Some(Aid::Slip(slip)) = &mut self.aid {
-            let asks = slip.handled(handled);
-            self.slip_asks(asks)
+            let wish = slip.handled(handled);
+            self.grant(wish)
         } else {
             vec![Effect::Say(handled.says)]
         };
         effects.extend(self.ask_again());
         effects
-    }
-
-    pub(super) fn slip_asks(&mut self, asks: Asks) -> Vec<Effect> {
-        match asks {
-            Asks::Nothing => Vec::new(),
-            Asks::Shop(question) => vec![Effect::Ask(0, *question)],
-            Asks::Close => {
-                self.laid_aside = self.aid.take();
-                Vec::new()
-            }
-        }
     }
 
     /// Takes back what the last slip did.
@@ -89,7 +76,7 @@ impl Counter {
 
     /// Puts the marked parts on paper, or the chosen one.
     pub(super) fn outline(&self) -> Vec<Effect> {
-        let chosen = || self.rows.get(self.cursor).map(|row| row.number.clone());
+        let chosen = || self.chosen().map(|row| row.number.clone());
         let numbers = match self.marked.as_slice() {
             [] => chosen().into_iter().collect(),
             marked => marked.to_vec(),
@@ -98,7 +85,7 @@ impl Counter {
     }
 
     pub(super) fn mark(&mut self) {
-        let Some(row) = self.rows.get(self.cursor) else { return };
+        let Some(row) = self.chosen() else { return };
         match self.marked.iter().position(|number| *number == row.number) {
             Some(at) => drop(self.marked.remove(at)),
             None => self.marked.push(row.number.clone()),

@@ -10,7 +10,7 @@ use ratatui::{TerminalOptions, Viewport};
 
 use super::ends::start;
 use super::*;
-use crate::worker::Question;
+use crate::question::Question;
 
 #[test]
 fn a_long_answer_at_one_desk_keeps_no_other_waiting() {

@@ -1,5 +1,6 @@
 //! The bench's screens.
 
+use binwright_tui::desk::Effect;
 use binwright_tui::theme::Theme;
 use insta::assert_snapshot;
 
@@ -110,12 +111,17 @@ fn before_anything_is_called_for_only_whole_units_are_offered_and_it_says_so() {
 #[test]
 fn a_quote_is_made_for_a_customer_and_made_again_as_a_revision() {
     let mut desk = decided(80, 24, MONO);
-    desk.press("tab tab tab enter").type_in("Moor Haulage");
+    let unmade = desk.press("tab tab tab y").screen();
+    assert!(unmade.contains("no quote is made yet"), "{unmade}");
+    assert!(desk.done.is_empty(), "a number that nobody gave is not copied: {:?}", desk.done);
+    desk.press("enter").type_in("Moor Haulage");
     let made = desk.press("enter").screen();
     for words in ["Q-0001 is made and holds 1 x RP-1131C in A1-05", "Q-0001 revision 1, open"] {
         assert!(made.contains(words), "`{words}` is missing in\n{made}");
     }
     assert!(made.contains("quote accept Q-0001"), "{made}");
+    desk.press("y");
+    assert_eq!(desk.done, [Effect::Copy("Q-0001".to_owned())]);
     let still = desk.press("enter").screen();
     for words in ["Q-0001 is made, and nothing is changed since", "Q-0001 revision 1, open"] {
         assert!(still.contains(words), "`{words}` is missing in\n{still}");

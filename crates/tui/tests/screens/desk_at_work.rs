@@ -1,6 +1,5 @@
 //! The screens over the made-up shop, without a terminal and without waiting.
 
-use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -30,21 +29,32 @@ pub struct Desk {
 
 impl Desk {
     pub fn new(width: u16, height: u16, theme: Theme) -> Self {
+        Self::with_keys("", width, height, theme)
+    }
+
+    /// With the keys of a person's own key file.
+    pub fn with_keys(own: &str, width: u16, height: u16, theme: Theme) -> Self {
         let folder = TempDir::new().unwrap();
         let at = |name: &str| folder.path().join(name);
-        let shop = demo(&at("shop"), &at("cache"));
-        Self::on(shop, folder, (width, height), theme)
+        let shop = Shop::demo(at("shop"), &at("cache"), date(2026, 11, 25)).unwrap().0;
+        Self::on(shop, folder, Keys::laid_over(own).unwrap(), (width, height), theme)
     }
 
     /// The same shop seen by somebody else: nothing typed yet.
     pub fn anew(self, theme: Theme) -> Self {
         let size = self.terminal.backend().buffer().area;
-        Self::on(self.shop, self.folder, (size.width, size.height), theme)
+        let keys = Keys::laid_over("").unwrap();
+        Self::on(self.shop, self.folder, keys, (size.width, size.height), theme)
     }
 
-    fn on(shop: Shop, folder: TempDir, (width, height): (u16, u16), theme: Theme) -> Self {
+    fn on(
+        shop: Shop,
+        folder: TempDir,
+        keys: Keys,
+        (width, height): (u16, u16),
+        theme: Theme,
+    ) -> Self {
         let history = History::read("reg pitch 40\nplate lugs 3\n");
-        let keys = Keys::laid_over("").unwrap();
         let mut desk = Self {
             app: App::new(keys, theme, Scanner::default(), history),
             terminal: Terminal::new(TestBackend::new(width, height)).unwrap(),
@@ -103,6 +113,11 @@ impl Desk {
             self.press_after(200, &key);
         }
         self
+    }
+
+    pub fn paste(&mut self, text: &str) {
+        let todo = self.app.pasted(text);
+        self.carry_out(todo);
     }
 
     /// What a scanner types: letters 8 ms apart and Enter.
@@ -195,10 +210,6 @@ fn style(fg: Color, bg: Color, modifier: Modifier) -> String {
         }
     }
     words.join(" ")
-}
-
-fn demo(dir: &Path, cache: &Path) -> Shop {
-    Shop::demo(dir, cache, date(2026, 11, 25)).unwrap().0
 }
 
 pub const COLOUR: Theme = Theme { palette: Palette::Light, ascii: false };

@@ -2,7 +2,8 @@
 
 use binwright_shop::files::ImportOptions;
 use binwright_tui::desk::Effect;
-use binwright_tui::worker::{Make, Question, Report, Where};
+use binwright_tui::question::Question;
+use binwright_tui::worker::{Make, Report, Where};
 use insta::assert_snapshot;
 use jiff::civil::date;
 
@@ -189,6 +190,44 @@ fn a_new_shop_is_asked_for_its_name_and_its_money() {
     desk.type_in("gbp").press("enter");
     let made = Make::New { name: "Quay Street".to_owned(), currency: "GBP".parse().unwrap() };
     assert_eq!(desk.done.last(), Some(&Effect::Make(made)));
+}
+
+/// The keys screen promises them wherever a line is typed.
+#[test]
+fn the_line_of_a_new_shop_is_edited_and_pasted_into_as_every_line() {
+    let mut desk = Desk::new(80, 24, MONO);
+    no_shop(&mut desk);
+    desk.press("down enter").type_in("ay Street").press("home").type_in("Qu").press("end left");
+    desk.press("delete backspace");
+    desk.paste("et");
+    assert!(desk.screen().contains("what is it called? Quay Street"), "{}", desk.screen());
+    desk.press("ctrl-w");
+    assert!(desk.screen().trim_end().ends_with("called? Quay"), "{}", desk.screen());
+}
+
+/// Whoever changes keys is told of the changed ones, on every desk.
+#[test]
+fn what_is_told_of_keys_is_told_of_those_in_force() {
+    let own = "[everywhere]\npage-down = [\"alt-v\"]\n\
+               [line]\naccept = [\"alt-a\"]\nclear = [\"alt-c\"]\nolder = [\"alt-u\"]\nnewer = [\"alt-n\"]\n\
+               [list]\nopen = [\"alt-o\"]\ndraft = [\"alt-d\"]\n";
+    let desk = || Desk::with_keys(own, 80, 24, MONO);
+    let says = |desk: &mut Desk, words: &str| {
+        let screen = desk.screen();
+        assert!(screen.contains(words), "`{words}` is missing in\n{screen}");
+    };
+    says(desk().press("f5"), "Alt-U and Alt-N, Alt-A takes it.");
+    says(desk().type_in("plate").press("f5"), "Alt-A alone skips it, Alt-C ends");
+    says(desk().press("f6"), "Alt-A adds or ends, Alt-U mends the");
+    let mut bench = desk();
+    says(bench.press("f3"), "Alt-N chooses, Alt-A takes it");
+    says(bench.type_in("au-1112").press("alt-a"), "more lines: Alt-V");
+    says(bench.press("alt-o"), "choose with Alt-N");
+    says(bench.press("alt-c tab tab tab"), "as it would be; Alt-O makes it");
+    says(bench.press("alt-o"), "Alt-A makes the quote and holds stock, Alt-C does");
+    let mut buying = desk();
+    says(buying.press("f4 < < < < < < alt-d"), "then Alt-D drafts its orders");
+    says(buying.press("alt-d"), "Alt-D again drafts");
 }
 
 /// The plate whose card lacks the gap between its plates is lent one by a relative, and says by

@@ -9,10 +9,10 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Field, Outcome, Slip, fields, is_counted};
-use crate::actions::Act;
+use crate::actions::{Act, Context};
 use crate::keys::Keys;
 use crate::text::{cut, left, wrapped};
-use crate::theme::{Role, Theme};
+use crate::theme::{Theme, Tone};
 
 /// Columns of a line's name.
 const NAME: usize = 12;
@@ -48,13 +48,13 @@ impl Slip {
         for deed in self.deeds() {
             let on = deed == self.typed.deed;
             let text = if on { format!("[{}]", deed.word()) } else { format!(" {} ", deed.word()) };
-            spans.push(Span::styled(text, theme.style(if on { Role::Head } else { Role::Quiet })));
+            spans.push(Span::styled(text, theme.style(if on { Tone::Head } else { Tone::Quiet })));
         }
         Line::from(spans)
     }
 
     fn mark(&self, at: usize, theme: Theme) -> &'static str {
-        if at == self.at { theme.mark("▸ ", "> ") } else { "  " }
+        theme.pointer(at == self.at)
     }
 
     fn lines(&self, frame: &mut Frame<'_>, area: Rect, keys: &Keys, theme: Theme) {
@@ -65,15 +65,15 @@ impl Slip {
         for (at, field) in self.fields().into_iter().enumerate().skip(1 + first).take(room) {
             let mut spans = vec![
                 Span::raw(self.mark(at, theme)),
-                Span::styled(left(self.name(field), NAME, theme), theme.style(Role::Quiet)),
+                Span::styled(left(self.name(field), NAME, theme), theme.style(Tone::Quiet)),
             ];
             let room = width.saturating_sub(NAME + 3);
             if self.is_open(field) {
                 let hint = cut(&self.hint(field, keys), room, theme);
-                spans.push(Span::styled(hint, theme.style(Role::Quiet)));
+                spans.push(Span::styled(hint, theme.style(Tone::Quiet)));
             } else {
                 let text = cut(self.text(field), room, theme);
-                spans.push(Span::styled(text, theme.style(Role::Head)));
+                spans.push(Span::styled(text, theme.style(Tone::Head)));
             }
             if field == Field::Part && !self.is_open(field) {
                 let used: usize = spans.iter().map(Span::width).sum();
@@ -116,7 +116,10 @@ impl Slip {
         let fixed = match field {
             Field::Bin | Field::To => "scan or type the bin",
             Field::Part if self.closes_count() => {
-                return format!("all is counted: {} posts the sheet", keys.of(Act::Accept));
+                return format!(
+                    "all is counted: {} posts the sheet",
+                    keys.of(Context::Line, Act::Accept)
+                );
             }
             Field::Part => "scan or type the part",
             Field::Until => "as long as a quote holds its stock; or a day: 2026-12-01",
@@ -130,21 +133,21 @@ impl Slip {
     /// What came of it, and what can be done.
     fn says(&self, width: usize, keys: &Keys, theme: Theme) -> Vec<Line<'static>> {
         let came = match &self.outcome {
-            _ if self.waits.is_some() => Some(("asking".to_owned(), Role::Quiet)),
-            Some(Outcome::Trouble(what)) => Some((format!("! {what}"), Role::Outside)),
-            Some(Outcome::Said(what)) => Some((what.clone(), Role::Head)),
+            _ if self.waits.is_some() => Some(("asking".to_owned(), Tone::Quiet)),
+            Some(Outcome::Trouble(what)) => Some((format!("! {what}"), Tone::Outside)),
+            Some(Outcome::Said(what)) => Some((what.clone(), Tone::Head)),
             Some(Outcome::Done(handled)) if handled.back.is_some() => {
-                let back = keys.of(Act::TakeBack);
-                Some((format!("= {}. {back} takes it back", handled.says), Role::Inside))
+                let back = keys.of(Context::Line, Act::TakeBack);
+                Some((format!("= {}. {back} takes it back", handled.says), Tone::Inside))
             }
-            Some(Outcome::Done(handled)) => Some((format!("= {}", handled.says), Role::Inside)),
+            Some(Outcome::Done(handled)) => Some((format!("= {}", handled.says), Tone::Inside)),
             None => None,
         };
         let can =
-            (self.next_open().is_none() || came.is_none()).then(|| (self.can(keys), Role::Quiet));
+            (self.next_open().is_none() || came.is_none()).then(|| (self.can(keys), Tone::Quiet));
         let said = came.into_iter().chain(can);
-        said.flat_map(|(text, role)| {
-            let style = theme.style(role);
+        said.flat_map(|(text, tone)| {
+            let style = theme.style(tone);
             wrapped(&text, width, theme).into_iter().map(move |line| Line::styled(line, style))
         })
         .collect()
@@ -154,7 +157,7 @@ impl Slip {
     fn can(&self, keys: &Keys) -> String {
         let [enter, down, up, left, right, esc] =
             [Act::Accept, Act::Newer, Act::Older, Act::Left, Act::Right, Act::Back]
-                .map(|act| keys.of(act));
+                .map(|act| keys.of(Context::Line, act));
         if self.next_open().is_some() {
             return format!(
                 "Scan bin and part, or type them; {enter} goes on. {up} and {down} choose a line, \
@@ -176,7 +179,7 @@ impl Slip {
         lines.sort_by_key(|line| (fold(&line.bin) != here, line.counted.is_some() && !line.again));
         let done = if is_counted(sheet) { "all counted" } else { "still to count" };
         let head = format!("sheet {}, {}: {done}", sheet.sheet, sheet.what);
-        let head = Line::styled(cut(&head, width, theme), theme.style(Role::Quiet));
+        let head = Line::styled(cut(&head, width, theme), theme.style(Tone::Quiet));
         let row = |line: &&binwright_shop::counts::SheetLine| {
             let counted = match line.counted {
                 _ if line.again => "again".to_owned(),
