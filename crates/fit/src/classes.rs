@@ -1,12 +1,9 @@
 //! Which rows answer as one: interchangeable, or identical in everything known?
 
-use std::{
-    collections::HashMap,
-    hash::{BuildHasherDefault, Hasher},
-};
+use std::{collections::HashMap, hash::Hasher};
 
 use crate::{
-    column::{Column, Mix},
+    column::{ByMix, Column, Mix},
     layouts::Layouts,
 };
 
@@ -19,7 +16,7 @@ pub(crate) struct Classes {
     /// The first row of each row's class.
     pub of_row: Vec<u32>,
     /// All rows of the classes of more than one.
-    rows: HashMap<u32, Vec<u32>>,
+    rows: HashMap<u32, Vec<u32>, ByMix>,
 }
 
 impl Classes {
@@ -31,7 +28,7 @@ impl Classes {
         let identical =
             hashes.iter().zip(&known).map(|(hash, known)| (*known >= KNOWN_MIN).then_some(*hash));
         join(&mut of_row, identical);
-        let mut rows: HashMap<u32, Vec<u32>> = HashMap::new();
+        let mut rows: HashMap<u32, Vec<u32>, ByMix> = HashMap::default();
         for row in 0..n as u32 {
             let first = find(&mut of_row, row);
             of_row[row as usize] = first;
@@ -76,8 +73,8 @@ fn hash_rows(n: usize, columns: &[Column], layouts: &Layouts) -> (Vec<u64>, Vec<
 
 /// Joins the classes of rows with equal keys; a row without a key is left alone.
 fn join(of_row: &mut [u32], keys: impl Iterator<Item = Option<u64>>) {
-    let mut firsts: HashMap<u64, u32, BuildHasherDefault<Mix>> =
-        HashMap::with_capacity_and_hasher(of_row.len(), BuildHasherDefault::default());
+    let mut firsts: HashMap<u64, u32, ByMix> =
+        HashMap::with_capacity_and_hasher(of_row.len(), ByMix::default());
     for (row, key) in keys.enumerate() {
         let Some(key) = key else { continue };
         let first = *firsts.entry(key).or_insert(row as u32);

@@ -62,7 +62,7 @@ struct LentCode {
 impl Column {
     /// `column` holds one value per row, not-a-number for a gap.
     pub fn new(column: &[f64], lent: Option<&LentColumn>) -> Self {
-        let mut places: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+        let mut places: HashMap<u64, u32, ByMix> = HashMap::default();
         let mut values = Vec::new();
         let mut codes = Vec::with_capacity(column.len());
         for value in column {
@@ -317,7 +317,7 @@ impl Lent {
         }
         gaps.sort_by_key(|(_, offers)| std::cmp::Reverse(offers.len()));
         let mut lent = Self::default();
-        let mut places: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+        let mut places: HashMap<u64, u32, ByMix> = HashMap::default();
         for (row, range) in gaps {
             let place = places.entry(LentCode::hash(&offers[range.clone()]));
             codes[row as usize] = *place.or_insert_with(|| lent.push(&offers[range]));
@@ -437,7 +437,11 @@ fn look_up<C: Copy + Into<u32>, const N: usize>(
     }
 }
 
-/// Hashes one 64-bit key by a multiplication; keys are values of a column, not an attacker's.
+/// Makes hashers of our own numbers.
+pub(crate) type ByMix = BuildHasherDefault<Mix>;
+
+/// Hashes one 64-bit key by a multiplication; keys are values of a column or places of rows, not an
+/// attacker's.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Mix(u64);
 
@@ -450,6 +454,10 @@ impl Hasher for Mix {
         for byte in bytes {
             self.write_u64(u64::from(*byte));
         }
+    }
+
+    fn write_u32(&mut self, key: u32) {
+        self.write_u64(u64::from(key));
     }
 
     fn write_u64(&mut self, key: u64) {

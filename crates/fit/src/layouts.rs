@@ -1,9 +1,9 @@
 //! Which layouts does a kind have, and which of them have two points so far apart?
 
-use std::{collections::HashMap, hash::BuildHasherDefault, sync::OnceLock};
+use std::{collections::HashMap, sync::OnceLock};
 
 use crate::{
-    column::Mix,
+    column::{ByMix, Mix},
     registration::Site,
     table::{PackedPoint, Table},
 };
@@ -22,7 +22,7 @@ pub(crate) struct Layouts {
 
 impl Layouts {
     pub fn new(table: &Table) -> Self {
-        let mut known: HashMap<u64, u32, BuildHasherDefault<Mix>> = HashMap::default();
+        let mut known: HashMap<u64, u32, ByMix> = HashMap::default();
         let (mut points, mut starts, mut counts) = (Vec::new(), vec![0_u32], Vec::new());
         let mut of_row: Vec<u32> = Vec::with_capacity(table.len());
         let mut sorted: Vec<PackedPoint> = Vec::new();

@@ -7,7 +7,7 @@ use binwright_catalog::{Domain, Kind, Measure, Wear};
 use crate::{
     FitError,
     classes::Classes,
-    column::{self, Column, Product, Weights, Worth},
+    column::{self, ByMix, Column, Product, Weights, Worth},
     fast::{self, Peaks},
     kin::Lending,
     layout_weight::{Taken, Weigher, relative_ratio},
@@ -296,7 +296,7 @@ impl Model {
         posterior: &none::Posterior,
         limit: usize,
     ) -> Vec<Candidate> {
-        let mut seen: HashSet<u32> = HashSet::new();
+        let mut seen: HashSet<u32, ByMix> = HashSet::default();
         let alike = rows.iter().filter(|row| seen.insert(self.classes.of_row[**row as usize]));
         let score = |row: &u32| scores[*row as usize];
         let mut firsts: Vec<(u32, f64)> = alike

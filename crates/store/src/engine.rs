@@ -104,6 +104,14 @@ impl Session {
         }
     }
 
+    /// Runs an `INSERT` that ends with `RETURNING` the new row's key; `None` when it was passed over.
+    pub fn add(&self, insert: &str, values: &[Value<'_>]) -> Result<Option<u64>, StoreError> {
+        match self {
+            Self::File(file) => file::add(file, insert, values),
+            Self::Server(_) => self.first(insert, values, |row| row.get(0)),
+        }
+    }
+
     /// Runs statements that have no rows to read, all or none; in one message to a server. None of them
     /// rests on what another writes.
     pub fn run_together(&self, statements: &[(&str, &[Value<'_>])]) -> Result<(), StoreError> {

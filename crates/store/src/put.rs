@@ -56,10 +56,9 @@ impl Writer<'_> {
         let layout = part.layout.as_ref().map(ToString::to_string);
         let Part { house, kind, description, maker, .. } = part;
         let issue = part.issue.code();
-        let added: Option<u64> = self.session.first(
+        let added = self.session.add(
             sql!("part_add"),
             values![house, folded, kind, description, maker, issue, measures, layout],
-            |row| row.get(0),
         )?;
         if let Some(id) = added {
             self.put_numbers(id, part)?;

@@ -1,1 +1,2 @@
-INSERT INTO change (seq, part_id) SELECT COALESCE(MAX(seq), 0) + 1, CAST(?1 AS BIGINT) FROM change
+INSERT INTO change (seq, part_id)
+VALUES ((SELECT COALESCE(MAX(seq), 0) + 1 FROM change), CAST(?1 AS BIGINT))

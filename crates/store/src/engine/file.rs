@@ -94,6 +94,17 @@ pub(super) fn run(
     Ok(file.prepare_cached(statement)?.execute(params_from_iter(values))?)
 }
 
+pub(super) fn add(
+    file: &Connection,
+    insert: &str,
+    values: &[Value<'_>],
+) -> Result<Option<u64>, StoreError> {
+    // The engine knows its last key; told to return it, it makes a table to return it in each time.
+    let insert = insert.split("RETURNING").next().unwrap_or(insert);
+    let added = run(file, insert, values)? > 0;
+    Ok(added.then(|| file.last_insert_rowid().unsigned_abs()))
+}
+
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
         match error.sqlite_error_code() {
