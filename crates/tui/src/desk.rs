@@ -4,7 +4,7 @@
 //! It never waits: what takes time it hands out as an [`Effect::Ask`] with a number of its own, and
 //! the answer comes back as [`Msg::Answered`] with that number. To add a desk:
 //!
-//! 1. a variant in [`Question`](crate::question::Question) and in [`Answer`](crate::question::Answer)
+//! 1. a variant in [`Question`] and in [`Answer`]
 //!    for what it asks the shop, and an arm in `Question::answer`;
 //! 2. a module with a state that implements [`Desk`];
 //! 3. a line in [`App::new`](crate::app::App::new), and a row for `Act::Desk(place)` in the table of
