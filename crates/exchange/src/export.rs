@@ -15,13 +15,14 @@ use crate::{Class, Table};
 /// A table that is being written, row by row.
 pub struct Export<W: Write> {
     table: Table,
-    measures: Vec<String>,
+    /// Columns behind our own.
+    more: Vec<String>,
     sheet: Sheet<W>,
 }
 
 impl<W: Write> Export<W> {
-    /// Begins a CSV file of `table` in `out` (UTF-8, `,`, CRLF). Of parts, `measures` are the
-    /// columns behind our own; of bins it is `branch` where there are several.
+    /// Begins a CSV file of `table` in `out` (UTF-8, `,`, CRLF). What stands behind our own
+    /// columns is `more`: of parts their measures, of bins `branch` where there are several.
     ///
     /// # Errors
     ///
@@ -29,10 +30,10 @@ impl<W: Write> Export<W> {
     pub fn csv(
         out: W,
         table: Table,
-        measures: Vec<String>,
+        more: Vec<String>,
         style: CellStyle,
     ) -> Result<Self, ExchangeError> {
-        Self { table, measures, sheet: Sheet::csv(out, style) }.begin()
+        Self { table, more, sheet: Sheet::csv(out, style) }.begin()
     }
 
     /// Begins an XLSX file of `table` for `out`: texts are typed as such and numbers as numbers,
@@ -41,15 +42,14 @@ impl<W: Write> Export<W> {
     /// # Errors
     ///
     /// [`ExchangeError::Write`] when the headers cannot be written.
-    pub fn xlsx(out: W, table: Table, measures: Vec<String>) -> Result<Self, ExchangeError> {
-        Self { table, measures, sheet: Sheet::xlsx(out, table.word())? }.begin()
+    pub fn xlsx(out: W, table: Table, more: Vec<String>) -> Result<Self, ExchangeError> {
+        Self { table, more, sheet: Sheet::xlsx(out, table.word())? }.begin()
     }
 
     fn begin(mut self) -> Result<Self, ExchangeError> {
         let ours = self.table.fields().iter().map(|field| field.name.to_owned());
         let ours = ours.filter(|name| name != BRANCH);
-        let headers: Vec<Cell> =
-            ours.chain(self.measures.iter().cloned()).map(Cell::Text).collect();
+        let headers: Vec<Cell> = ours.chain(self.more.iter().cloned()).map(Cell::Text).collect();
         self.sheet.put(&headers)?;
         Ok(self)
     }
@@ -75,11 +75,11 @@ impl<W: Write> Export<W> {
             })
             .collect();
         if let Record::Part(part) = record {
-            if let Some(stray) = part.measures.keys().find(|key| !self.measures.contains(key)) {
+            if let Some(stray) = part.measures.keys().find(|key| !self.more.contains(key)) {
                 let (part, measure) = (part.house.clone(), stray.clone());
                 return Err(ExchangeError::NoMeasureColumn { part, measure });
             }
-            cells.extend(self.measures.iter().map(|key| match part.measures.get(key) {
+            cells.extend(self.more.iter().map(|key| match part.measures.get(key) {
                 // All digits, not the four that are shown: import must give back the same number.
                 Some(Value::Number(number)) => Cell::Number(number.to_string()),
                 Some(Value::Word(word)) => Cell::Text(word.clone()),
@@ -87,7 +87,7 @@ impl<W: Write> Export<W> {
             }));
         }
         if let Record::Bin(bin) = record
-            && !self.measures.is_empty()
+            && !self.more.is_empty()
         {
             cells.push(Cell::Text(bin.branch.clone().unwrap_or_default()));
         }

@@ -16,11 +16,11 @@ use crate::map::{Column, ColumnMap, Others};
 use crate::table::BRANCH;
 use crate::{Class, Table};
 
-/// Returns the Frictionless Table Schema of an export of `table`, to lie beside it as JSON. Of
-/// parts, `measures` are the columns behind our own; their units are in UCUM codes.
-pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
-    // The branch is asked for as measures are, and told as what it is.
-    let branch = measures.iter().any(|key| key == BRANCH);
+/// Returns the Frictionless Table Schema of an export of `table`, to lie beside it as JSON. What
+/// stands behind our own columns is `more`, as in [`Export::csv`](crate::Export::csv); units are
+/// UCUM codes.
+pub fn table_schema(table: Table, more: &[String], kinds: &Kinds) -> Value {
+    let branch = more.iter().any(|key| key == BRANCH);
     let ours = table.fields().iter().filter(|field| field.name != BRANCH || branch);
     let ours = ours.map(|field| {
         let kind = match field.class {
@@ -35,7 +35,7 @@ pub fn table_schema(table: Table, measures: &[String], kinds: &Kinds) -> Value {
             "constraints": { "required": field.needed },
         })
     });
-    let theirs = measures.iter().filter(|key| *key != BRANCH).map(|key| {
+    let theirs = more.iter().filter(|key| *key != BRANCH).map(|key| {
         // Kinds may share a key; what it is called and counted in they share then too.
         let measure = kinds.iter().find_map(|kind| kind.measures.iter().find(|m| m.key == *key));
         let Some(measure) = measure else { return json!({ "name": key, "type": "any" }) };

@@ -31,6 +31,9 @@ use crate::keys::Keys;
 use crate::question::{Answer, Question};
 use crate::theme::Theme;
 
+/// Lines that a page moves by.
+const PAGE: usize = 5;
+
 /// What the lower half shows of the chosen part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) enum Pane {
@@ -211,7 +214,7 @@ impl Counter {
             return self.grant(wish);
         }
         self.history.settle();
-        (self.in_list, self.whole) = (false, false);
+        self.go_to_line();
         let changed = self.line.handle(request).is_some_and(|change| change.value);
         if changed { self.ask() } else { Vec::new() }
     }
@@ -221,11 +224,19 @@ impl Counter {
         if self.history.keep(&line) { vec![Effect::Remember(line)] } else { Vec::new() }
     }
 
-    /// Keeps the line and puts `text` in its place.
+    /// Puts `text` in the place of the line, and asks it.
     fn put(&mut self, text: &str) -> Vec<Effect> {
         self.line = Input::new(text.to_owned());
         self.in_list = false;
         self.ask()
+    }
+
+    fn go_to_line(&mut self) {
+        (self.in_list, self.whole) = (false, false);
+    }
+
+    fn go_to_list(&mut self) {
+        self.in_list = !self.shown.rows.is_empty();
     }
 
     fn move_to(&mut self, row: usize) {
@@ -251,9 +262,6 @@ impl Counter {
 
     fn open_aid(&mut self, act: Act) {
         let Some(kinds) = &self.kinds else { return };
-        if act != Act::Slip {
-            (self.in_list, self.whole) = (false, false);
-        }
         self.aid = Some(match act {
             Act::Slip => {
                 let blank = || Box::new(Slip::blank(self.several_branches));
@@ -262,6 +270,10 @@ impl Counter {
             Act::Guide => Aid::Guide(Guide::new(kinds, self.read.as_ref())),
             _ => Aid::Points(Points::new(self.line.value())),
         });
+        // A slip is about a part of the list, the others write the line.
+        if act != Act::Slip {
+            self.go_to_line();
+        }
     }
 
     fn in_line(&mut self, act: Act) -> Vec<Effect> {
@@ -274,7 +286,7 @@ impl Counter {
         }
         match act {
             Act::Accept => {
-                self.in_list = !self.shown.rows.is_empty();
+                self.go_to_list();
                 self.keep()
             }
             Act::Back => {
@@ -290,7 +302,7 @@ impl Counter {
                 if let Some(line) = self.history.newer().map(str::to_owned) {
                     self.put(&line)
                 } else {
-                    self.in_list = !self.shown.rows.is_empty();
+                    self.go_to_list();
                     Vec::new()
                 }
             }
@@ -298,16 +310,25 @@ impl Counter {
         }
     }
 
+    fn on_pane(&mut self, act: Act) {
+        (self.pane, self.scroll) = match act {
+            Act::NextPane => (self.pane.on(1), 0),
+            Act::PreviousPane => (self.pane.on(Pane::ALL.len() - 1), 0),
+            Act::PageDown => (self.pane, (self.scroll + PAGE).min(self.pane_lines())),
+            _ => (self.pane, self.scroll.saturating_sub(PAGE)),
+        };
+    }
+
     fn on_list(&mut self, act: Act) -> Vec<Effect> {
         match act {
-            Act::Up if self.cursor == 0 => (self.in_list, self.whole) = (false, false),
+            Act::Up if self.cursor == 0 => self.go_to_line(),
             Act::Up => self.move_to(self.cursor - 1),
             Act::Down => self.move_to(self.cursor + 1),
             Act::First => self.move_to(0),
             Act::Last => self.move_to(usize::MAX),
             Act::Accept => self.whole = !self.whole,
             Act::Back if self.whole => self.whole = false,
-            Act::Back | Act::Find => (self.in_list, self.whole) = (false, false),
+            Act::Back | Act::Find => self.go_to_line(),
             Act::Copy => {
                 let chosen = self.chosen();
                 return chosen.map(|row| Effect::Copy(row.number.clone())).into_iter().collect();
@@ -380,20 +401,8 @@ impl Desk for Counter {
                 self.open_aid(act);
                 Vec::new()
             }
-            Msg::Act(Act::NextPane) => {
-                (self.pane, self.scroll) = (self.pane.on(1), 0);
-                Vec::new()
-            }
-            Msg::Act(Act::PreviousPane) => {
-                (self.pane, self.scroll) = (self.pane.on(Pane::ALL.len() - 1), 0);
-                Vec::new()
-            }
-            Msg::Act(Act::PageDown) => {
-                self.scroll = self.scroll.saturating_add(5).min(self.pane_lines());
-                Vec::new()
-            }
-            Msg::Act(Act::PageUp) => {
-                self.scroll = self.scroll.saturating_sub(5);
+            Msg::Act(act @ (Act::NextPane | Act::PreviousPane | Act::PageDown | Act::PageUp)) => {
+                self.on_pane(act);
                 Vec::new()
             }
             Msg::Act(act) if self.in_list => self.on_list(act),

@@ -4,8 +4,8 @@
 //! It never waits: what takes time it hands out as an [`Effect::Ask`] with a number of its own, and
 //! the answer comes back as [`Msg::Answered`] with that number. To add a desk:
 //!
-//! 1. a variant in [`Question`](crate::question::Question) and in [`Answer`](crate::question::Answer)
-//!    for what it asks the shop, and an arm in `Question::answer`;
+//! 1. a variant in [`Question`] and in [`Answer`] for what it asks the shop, and an arm in
+//!    [`Question::answer`];
 //! 2. a module with a state that implements [`Desk`];
 //! 3. a line in [`App::new`](crate::app::App::new), and a row for `Act::Desk(place)` in the table of
 //!    [`actions`](crate::actions); acts of its own are rows there.

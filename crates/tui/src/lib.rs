@@ -2,7 +2,7 @@
 //!
 //! State, update and view are apart: [`app`] routes, each [`desk`] changes only in its `update` and
 //! is only read in its `view`; what it asks is a [`question`], which the [`worker`] takes to the
-//! shop; [`run`] is the loop. All keys come from one table, [`actions`].
+//! shop; [`run()`] is the loop. All keys come from one table, [`actions`].
 
 pub mod actions;
 pub mod app;
