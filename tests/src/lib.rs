@@ -5,3 +5,7 @@ pub mod corpus;
 pub mod figures;
 pub mod hostile;
 pub mod timing;
+
+/// The program's own: the benches measure what it does.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

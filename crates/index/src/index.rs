@@ -29,7 +29,7 @@ use crate::{Entry, IndexError};
 /// Counts up when the documents are laid down otherwise.
 const FORMAT: u32 = 2;
 /// What the writer may hold before it flushes a segment; the true peak is about twice that.
-const BUDGET_BYTES: usize = 50_000_000;
+const BUDGET_BYTES: usize = 20_000_000;
 /// Parts handed to the writer at a time. One by one, handing over costs more than laying down;
 /// and ten thousand batches may wait for their turn.
 const BATCH: usize = 64;

@@ -10,12 +10,8 @@ use crate::{Cover, quote::labour};
 pub struct Yardstick {
     /// Rebuilt or new.
     pub kind: YardstickKind,
-    /// House number of the unit.
-    pub part: String,
     /// Selling price.
     pub price: Money,
-    /// Deposit that comes back with the old unit.
-    pub core_deposit: Option<Money>,
     /// Days until it is here.
     pub days: u32,
     /// Bench minutes to change it over.

@@ -146,14 +146,8 @@ fn more_roles_than_can_be_weighed_are_refused() {
 fn a_dear_repair_is_told_against_an_exchange_unit() {
     let needs = [need("rectifier", Grade::Must)];
     let cover = covers(&needs, &shelf()[..1], eur("60.00")).unwrap().covers.remove(0);
-    let exchange = Yardstick {
-        kind: YardstickKind::Exchange,
-        part: "EX-1".to_owned(),
-        price: eur("110.00"),
-        core_deposit: Some(eur("40.00")),
-        days: 1,
-        minutes: 10,
-    };
+    let exchange =
+        Yardstick { kind: YardstickKind::Exchange, price: eur("110.00"), days: 1, minutes: 10 };
     let causes = ["find the loose lead".to_owned()];
     let limit = Decimal::from(65);
     let told = advise(&cover, &[exchange], eur("60.00"), limit, &causes).unwrap();

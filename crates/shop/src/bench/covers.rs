@@ -381,9 +381,7 @@ impl Shop {
             let here = candidate.free >= Quantity::ONE;
             let yardstick = Yardstick {
                 kind,
-                part: candidate.part.clone(),
                 price: candidate.price,
-                core_deposit: self.deposit(&candidate.part, settings)?,
                 days: if here { 0 } else { candidate.days },
                 minutes: settings.exchange_minutes,
             };

@@ -9,7 +9,7 @@ use crate::StoreError;
 
 /// Pages of the engine's cache, in KiB: a million parts' indexes are written without thrashing,
 /// and an import stays far below its memory limit.
-const CACHE_KIB: i64 = 96 * 1024;
+const CACHE_KIB: i64 = 16 * 1024;
 /// Prepared statements that are kept.
 const STATEMENTS: usize = 96;
 
