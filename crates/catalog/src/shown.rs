@@ -1,4 +1,4 @@
-//! How is text from outside shown without doing anything to the terminal, the paper or the reader?
+//! How is what comes from outside, or is only likely, shown without harm or false certainty?
 
 use std::borrow::Cow;
 
@@ -35,10 +35,27 @@ pub fn shown(text: &str) -> Cow<'_, str> {
     Cow::Owned(line)
 }
 
+/// Returns a probability for reading: never 0 % or 100 % unless it is.
+pub fn percent(probability: f64) -> String {
+    match probability * 100.0 {
+        p if p > 99.9 && p < 100.0 => ">99.9 %".to_owned(),
+        p if p < 0.1 && p > 0.0 => "<0.1 %".to_owned(),
+        p => format!("{p:.1} %"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn near_certainty_is_not_shown_as_certainty() {
+        let rows = [(0.0, "0.0 %"), (0.0004, "<0.1 %"), (0.5, "50.0 %"), (0.9996, ">99.9 %")];
+        for (probability, shown) in rows {
+            assert_eq!(percent(probability), shown);
+        }
+    }
 
     /// CWE-150: escape, control and direction characters from outside reach no terminal.
     #[test]

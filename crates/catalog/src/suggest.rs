@@ -15,6 +15,14 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     best
 }
 
+/// Returns the word that a TOML reader's `message` says is unknown, and the one it expected that is
+/// most like it: such a message has them in back-quotes, the unknown one first.
+pub fn meant(message: &str) -> Option<(&str, &str)> {
+    let mut quoted = message.strip_prefix("unknown")?.split('`').skip(1).step_by(2);
+    let found = quoted.next()?;
+    Some((found, nearest(found, quoted)?))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

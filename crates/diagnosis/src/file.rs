@@ -123,15 +123,12 @@ impl Source<'_> {
         before.bytes().filter(|byte| *byte == b'\n').count() + 1
     }
 
-    /// The parser names what it expected in back-quotes; the nearest of those is the hint.
     fn toml(self, error: &toml::de::Error) -> DiagnosisError {
         let message = error.message().to_owned();
-        let mut quoted = message.split('`').skip(1).step_by(2);
-        let near = quoted.next().and_then(|found| suggest::nearest(found, quoted));
         DiagnosisError::Toml {
             file: self.name.to_owned(),
             line: error.span().map_or(1, |span| self.line(&span)),
-            nearest: near.filter(|_| message.starts_with("unknown")).map(str::to_owned),
+            nearest: suggest::meant(&message).map(|(_, near)| near.to_owned()),
             message,
         }
     }

@@ -3,7 +3,10 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fmt;
 
-use binwright_catalog::{DecimalMark, LengthUnit, suggest::nearest};
+use binwright_catalog::{
+    DecimalMark, LengthUnit,
+    suggest::{meant, nearest},
+};
 use encoding_rs::Encoding;
 use serde::{Deserialize, Deserializer, de};
 use toml::Spanned;
@@ -314,12 +317,9 @@ impl Source<'_> {
         }
     }
 
-    /// The parser names what it expected in back-quotes; the nearest of those is the hint.
     fn toml(self, error: &toml::de::Error) -> ExchangeError {
         let message = error.message();
-        let mut quoted = message.split('`').skip(1).step_by(2);
-        let near = quoted.next().and_then(|found| nearest(found, quoted));
-        let near = near.filter(|_| message.starts_with("unknown"));
+        let near = meant(message).map(|(_, near)| near);
         self.wrong(error.span().map_or(0, |span| span.start), message.to_owned(), near)
     }
 

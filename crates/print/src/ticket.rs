@@ -1,5 +1,7 @@
 //! What is to be done on this unit at the bench? The job ticket.
 
+use binwright_catalog::shown::percent;
+
 use crate::{
     Pages, PrintError, Setting, ShelfLine,
     flow::{Column, Flow, Row, SMALL_MM, TEXT_MM},
@@ -113,15 +115,6 @@ fn findings(flow: &mut Flow, findings: &[TicketFinding]) {
         .map(|finding| Row::new([&percent(finding.probability), &finding.name, &finding.why, ""]))
         .collect();
     flow.table(&columns, &rows, SMALL_MM);
-}
-
-/// In whole percent; what is not certain is not printed as certain.
-fn percent(probability: f64) -> String {
-    match probability * 100.0 {
-        p if p > 99.0 && p < 100.0 => ">99 %".to_owned(),
-        p if p < 1.0 && p > 0.0 => "<1 %".to_owned(),
-        p => format!("{p:.0} %"),
-    }
 }
 
 fn checks(flow: &mut Flow, checks: &[TicketCheck]) {

@@ -103,15 +103,6 @@ pub fn scrolled(line: &Input, room: usize) -> (String, usize) {
     (rest.collect(), line.visual_cursor().saturating_sub(scroll).min(room))
 }
 
-/// A probability for reading: never 0 % or 100 % unless it is.
-pub fn percent(probability: f64) -> String {
-    match probability * 100.0 {
-        p if p > 99.9 && p < 100.0 => ">99.9 %".to_owned(),
-        p if p < 0.1 && p > 0.0 => "<0.1 %".to_owned(),
-        p => format!("{p:.1} %"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

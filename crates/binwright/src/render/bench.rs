@@ -5,8 +5,8 @@ use binwright_shop::bench::{
 };
 use binwright_shop::diagnosis::{Call, Calls, Finding, NextCheck};
 
-use super::fit::percent;
 use crate::say::{Form, Say};
+use binwright_catalog::shown::percent;
 
 /// Findings less likely than this are left out of reading, never out of JSON or plain lines.
 const WORTH_A_LINE: f64 = 0.01;

@@ -1,5 +1,6 @@
 //! How does "which part is this?" read?
 
+use binwright_catalog::shown::percent;
 use binwright_shop::answer::{Candidate, Compared, FitAnswer};
 
 use super::{stock_field, supply};
@@ -86,26 +87,4 @@ fn compared_line(compared: &Compared) -> String {
         "{:<26} taken {:<8} {nominal:<14} {deviation}{}",
         compared.label, compared.taken, compared.verdict
     )
-}
-
-/// A probability for reading: never 0 % or 100 % unless it is.
-pub fn percent(probability: f64) -> String {
-    match probability * 100.0 {
-        p if p > 99.9 && p < 100.0 => "> 99.9 %".to_owned(),
-        p if p < 0.1 && p > 0.0 => "< 0.1 %".to_owned(),
-        p => format!("{p:.1} %"),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn near_certainty_is_not_shown_as_certainty() {
-        let rows = [(0.0, "0.0 %"), (0.0004, "< 0.1 %"), (0.5, "50.0 %"), (0.9996, "> 99.9 %")];
-        for (probability, shown) in rows {
-            assert_eq!(percent(probability), shown);
-        }
-    }
 }

@@ -1,6 +1,6 @@
 //! How do baskets, orders and the buyer's reports read?
 
-use binwright_catalog::Money;
+use binwright_catalog::{Money, shown::percent};
 use binwright_shop::bench::quotes::Lacking;
 use binwright_shop::buying::LeadLine;
 use binwright_shop::buying::basket::{Drafted, Weighed};
@@ -270,7 +270,6 @@ pub fn turns(say: &mut Say, report: &TurnsReport) {
 
 /// Adds how much of what was wanted was there.
 pub fn service(say: &mut Say, report: &ServiceReport) {
-    let percent = |share: f64| format!("{:.1} %", share * 100.0);
     let reached = report.reached.map_or_else(|| "nothing was wanted".to_owned(), percent);
     let (served, lost) = (report.served.to_string(), report.lost.to_string());
     if say.form == Form::Plain {

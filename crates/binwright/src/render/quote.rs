@@ -2,8 +2,8 @@
 
 use binwright_shop::bench::QuoteCard;
 
-use super::fit::percent;
 use crate::say::{Form, Say};
+use binwright_catalog::shown::percent;
 
 /// Adds one quote.
 pub fn quote_card(say: &mut Say, card: &QuoteCard) {

@@ -270,13 +270,8 @@ fn line_of(text: &str, section: usize, field: &str) -> usize {
 
 /// Returns the reader's message with the nearest of the words it expected, when one is near.
 fn with_suggestion(message: &str) -> String {
-    let words: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
-    let Some((found, expected)) = words.split_first().filter(|_| message.starts_with("unknown"))
-    else {
-        return message.to_owned();
-    };
-    match suggest::nearest(found, expected.iter().copied()) {
-        Some(word) => format!("`{found}` is not known; did you mean `{word}`?"),
+    match suggest::meant(message) {
+        Some((found, word)) => format!("`{found}` is not known; did you mean `{word}`?"),
         None => message.to_owned(),
     }
 }

@@ -6,8 +6,9 @@ use ratatui::text::{Line, Span};
 
 use super::Benched;
 use super::told::Told;
-use crate::text::{columns, cut, left, percent};
+use crate::text::{columns, cut, left};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// Columns of a check's name, where there is room.
 const NAME: usize = 36;

@@ -5,8 +5,9 @@ use ratatui::text::{Line, Span};
 
 use super::Benched;
 use super::told::Told;
-use crate::text::{left, percent, wrapped};
+use crate::text::{left, wrapped};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// The narrowest and the widest a cover is drawn.
 const WIDTHS: (usize, usize) = (25, 40);

@@ -5,8 +5,9 @@ use ratatui::text::{Line, Span};
 
 use super::Benched;
 use super::told::Told;
-use crate::text::{left, percent, right};
+use crate::text::{left, right};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// Columns of a bar.
 const BAR: usize = 20;

@@ -6,8 +6,9 @@ use ratatui::text::Line;
 use super::told::Told;
 use crate::actions::{Act, Context};
 use crate::keys::Keys;
-use crate::text::{left, percent, right, wrapped};
+use crate::text::{left, right, wrapped};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// What it holds, in one clause.
 pub(super) fn holds(card: &QuoteCard) -> String {

@@ -9,8 +9,9 @@ use ratatui::widgets::Paragraph;
 
 use super::chart::{self, Forecast};
 use super::{Basket, Buying, Pane, ahead, basket};
-use crate::text::{columns, cut, left, percent, right, rule, wrapped};
+use crate::text::{columns, cut, left, right, rule, wrapped};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// Rows of a chart beyond which it says no more.
 const CHART_MOST: u16 = 14;

@@ -8,8 +8,9 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use super::{Counter, Row};
-use crate::text::{columns, cut, left, percent, right};
+use crate::text::{columns, cut, left, right};
 use crate::theme::{Theme, Tone};
+use binwright_shop::catalog::shown::percent;
 
 /// Rows that the list gets on a screen of `height`.
 pub(super) fn height(desk: &Counter, height: u16) -> u16 {
