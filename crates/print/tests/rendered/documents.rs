@@ -107,7 +107,7 @@ fn a_ticket_opens_with_its_cautions() {
     let text = text_of(&pages);
     assert!(text.find("The rotor is hot").unwrap() < text.find("open diode").unwrap());
     // What is not certain is never printed as certain.
-    for (probability, printed) in [(0.9966, ">99 %"), (1.0, "100 %"), (0.004, "<1 %")] {
+    for (probability, printed) in [(0.9996, ">99.9 %"), (1.0, "100.0 %"), (0.0004, "<0.1 %")] {
         let mut job = job.clone();
         job.findings[0].probability = probability;
         says(&ticket(&job, &setting()).unwrap(), &[&format!("{printed} open diode")]);
