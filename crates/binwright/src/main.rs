@@ -17,8 +17,8 @@ use mimalloc::MiMalloc;
 use crate::args::Line;
 use crate::say::{Form, Say, complain};
 
-/// Parts are read on one thread and let go of on the index's own: the system's allocator keeps a third
-/// more memory for that than is in use, and takes longer.
+/// Parts are read on one thread and let go of on the index's own; the system's allocator keeps much
+/// that is let go of so.
 #[global_allocator]
 static ALLOCATOR: MiMalloc = MiMalloc;
 
