@@ -361,7 +361,7 @@ fn judge(measure: &Measure, reading: &Reading<'_>, nominal: f64) -> (Option<f64>
     let off = reading.value - nominal;
     let off = if measure.domain == Domain::Angle { short_way(off) } else { off };
     if !measure.domain.is_number() {
-        return (None, if off.abs() < 0.5 { Verdict::Inside } else { Verdict::Mismatch });
+        return (None, if off.abs() < 0.5 { Verdict::Inside } else { Verdict::Another });
     }
     let beyond = match measure.wear {
         Wear::Down if off < 0.0 => (-off - measure.wear_allowance).max(0.0),

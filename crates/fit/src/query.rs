@@ -1,6 +1,7 @@
 //! What is asked at the counter, and what comes back?
 
 use binwright_catalog::{Layout, Value};
+use serde::Serialize;
 
 use crate::registration::Motion;
 
@@ -75,7 +76,8 @@ pub struct Deviation {
 }
 
 /// Whether a deviation is plausible.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Verdict {
     /// Within two standard deviations, worn within its allowance, or equal.
     Inside,
@@ -84,9 +86,22 @@ pub enum Verdict {
     /// Beyond; the deviation's sign says which way.
     Outside,
     /// A word that is another.
-    Mismatch,
+    Another,
     /// The part's value is not known.
     Unknown,
+}
+
+impl Verdict {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Inside => "inside",
+            Self::Near => "near",
+            Self::Outside => "outside",
+            Self::Another => "another",
+            Self::Unknown => "unknown",
+        }
+    }
 }
 
 /// Something not taken yet.

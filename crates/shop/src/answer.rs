@@ -1,6 +1,7 @@
 //! What does a desk get back? Plain values, the same for the command, its JSON and the screens.
 
 use binwright_catalog::{Condition, CrossKind, Machine, Money, Quantity};
+pub use binwright_fit::Verdict;
 use binwright_store::StockLine;
 use serde::Serialize;
 
@@ -150,8 +151,8 @@ pub struct Compared {
     /// Taken less nominal, in the unit; absent for words and gaps.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub deviation: Option<f64>,
-    /// `inside`, `near`, `outside` or `unknown`.
-    pub verdict: &'static str,
+    /// Whether that is plausible.
+    pub verdict: Verdict,
 }
 
 /// A measure (or the layout) worth taking next.

@@ -155,7 +155,7 @@ impl Shop {
         let measures = pairs.map(|(key, mm)| (String::from(*key), mm.into())).collect();
         let kind = Some("bearing".to_owned());
         let asked = Asked { kind, measures, ..Asked::default() };
-        let fits = |found: &Candidate| found.measures.iter().all(|m| m.verdict == "inside");
+        let fits = |found: &Candidate| found.measures.iter().all(|m| m.verdict == Verdict::Inside);
         let answer = self.fit(&asked, limit)?;
         let hit = |found: Candidate| Hit {
             matched: String::new(),
@@ -388,12 +388,6 @@ fn compared(
         nominal: known.map(ToString::to_string),
         lent_by: lender.map(|lender| lender.house.clone()),
         deviation: deviation.deviation,
-        verdict: match deviation.verdict {
-            Verdict::Inside => "inside",
-            Verdict::Near => "near",
-            Verdict::Outside => "outside",
-            Verdict::Mismatch => "another",
-            Verdict::Unknown => "unknown",
-        },
+        verdict: deviation.verdict,
     }
 }

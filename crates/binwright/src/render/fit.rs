@@ -85,6 +85,8 @@ fn compared_line(compared: &Compared) -> String {
     };
     format!(
         "{:<26} taken {:<8} {nominal:<14} {deviation}{}",
-        compared.label, compared.taken, compared.verdict
+        compared.label,
+        compared.taken,
+        compared.verdict.word()
     )
 }

@@ -51,10 +51,12 @@ pub fn weighed(say: &mut Say, weighed: &Weighed) {
     for line in &weighed.left {
         say.line(format!("left: {} x {}: {}", line.wanted, line.part, line.why));
     }
-    let proof = match (weighed.proof, weighed.gap) {
-        ("least", _) => "no basket costs less".to_owned(),
-        (_, Some(gap)) => format!("no basket costs less by more than {gap}"),
-        (proof, None) => format!("found by {proof}: the search ended before it knew the least"),
+    let proof = match weighed.gap {
+        Some(gap) if gap.minor == 0 => "no basket costs less".to_owned(),
+        Some(gap) => format!("no basket costs less by more than {gap}"),
+        None => {
+            format!("found by {}: the search ended before it knew the least", weighed.proof)
+        }
     };
     say.heading(format!("{} with freight; {proof}", weighed.paid));
 }

@@ -40,10 +40,10 @@ pub(super) fn rows(weighed: &Weighed) -> usize {
 
 /// How sure it is that no other basket costs less.
 fn proof(weighed: &Weighed) -> String {
-    match (weighed.proof, weighed.gap) {
-        ("least", _) => "none costs less".to_owned(),
-        (_, Some(gap)) => format!("none costs less by more than {gap}"),
-        (_, None) => "by rule of thumb".to_owned(),
+    match weighed.gap {
+        Some(gap) if gap.minor == 0 => "none costs less".to_owned(),
+        Some(gap) => format!("none costs less by more than {gap}"),
+        None => format!("by {}", weighed.proof),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What is known of the chosen part? Its sheet with the drawing, crosses, units, bins.
 
-use binwright_shop::answer::{Compared, InBin};
+use binwright_shop::answer::{Compared, InBin, Verdict};
 use binwright_shop::catalog::Quantity;
 use binwright_shop::sheet::OnCard;
 use ratatui::Frame;
@@ -93,11 +93,10 @@ fn sheet(desk: &Counter, row: &Row, frame: &mut Frame<'_>, area: Rect, theme: Th
 fn measure(card: &OnCard, taken: Option<&Compared>, width: usize, theme: Theme) -> Line<'static> {
     let (sign, verdict, tone) = match taken.map(|taken| taken.verdict) {
         None => (" ", "", Tone::Quiet),
-        Some("inside") => ("=", "inside", Tone::Inside),
-        Some("near") => ("~", "near", Tone::Near),
-        Some("outside") => ("!", "outside", Tone::Outside),
-        Some("another") => ("!", "another", Tone::Outside),
-        Some(_) => ("?", "gap", Tone::Near),
+        Some(Verdict::Unknown) => ("?", "gap", Tone::Near),
+        Some(verdict @ Verdict::Inside) => ("=", verdict.word(), Tone::Inside),
+        Some(verdict @ Verdict::Near) => ("~", verdict.word(), Tone::Near),
+        Some(verdict) => ("!", verdict.word(), Tone::Outside),
     };
     let nominal = match (taken.and_then(|t| t.lent_by.as_ref()), &card.nominal) {
         (_, Some(nominal)) => nominal.clone(),
