@@ -98,7 +98,7 @@ fn a_ticket_opens_with_its_cautions() {
         &[
             "! The rotor is hot after a load test.",
             "Local codes",
-            "73 % open diode ripple 1.9 V speaks for it",
+            "73.4 % open diode ripple 1.9 V speaks for it",
             "Unplug the bench supply first.",
             "HV-31028",
             "turn the slip rings",
