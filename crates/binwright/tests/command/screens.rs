@@ -271,7 +271,8 @@ fn a_signal_gives_the_terminal_back() {
     tty.wait_for(&["[F2 counter]", "Test shop"]);
     tty.type_in("half a li");
     let id = tty.child.process_id().unwrap().to_string();
-    std::process::Command::new("kill").args(["-TERM", &id]).status().unwrap();
+    // A shell has a `kill` of its own.
+    std::process::Command::new("sh").args(["-c", &format!("kill -TERM {id}")]).status().unwrap();
     assert_eq!(tty.end(), 128 + 15);
     tty.assert_given_back();
     let kept = std::fs::read_to_string(bench.path("state").join("binwright/entries")).unwrap();

@@ -51,6 +51,7 @@ fn says(pages: &Pages, all: &[&str]) {
 
 #[test]
 fn count_sheets_and_pick_lists_name_every_line_on_every_sheet() {
+    needs_poppler!();
     let lines: Vec<ShelfLine> = (0..300).map(shelf).collect();
     let count = CountSheet { name: "spring".to_owned(), lines: lines.clone() };
     let pages = count_sheet(&count, &setting()).unwrap();
@@ -73,6 +74,7 @@ fn count_sheets_and_pick_lists_name_every_line_on_every_sheet() {
 
 #[test]
 fn a_ticket_opens_with_its_cautions() {
+    needs_poppler!();
     let job = Ticket {
         job: "J-77".to_owned(),
         customer: "Orla Fenn".to_owned(),
@@ -117,6 +119,7 @@ fn a_ticket_opens_with_its_cautions() {
 
 #[test]
 fn a_quote_sets_its_options_side_by_side() {
+    needs_poppler!();
     let option = |name: &str, [plate, net, tax, total]: [&str; 4], deposit: Option<Money>| Choice {
         name: name.to_owned(),
         ready: "2031-03-17".to_owned(),
@@ -164,6 +167,7 @@ fn a_quote_sets_its_options_side_by_side() {
 
 #[test]
 fn an_order_and_a_receipt_for_cores_say_all_lines() {
+    needs_poppler!();
     let line = OrderLine {
         supplier_number: "KR 88.1".to_owned(),
         number: "HV-2103".to_owned(),

@@ -63,6 +63,7 @@ fn seen(
 /// ISO/IEC 15417 and 18004 as another program implements them.
 #[test]
 fn codes_are_read_back_from_the_sheet_also_blurred_and_at_seven_tenths() {
+    needs_poppler!();
     for key in ["a4-3x8", "single-60x30"] {
         let sheet = sheet(key);
         let all: Vec<Label> = (0..6).map(label).collect();
@@ -86,6 +87,7 @@ fn codes_are_read_back_from_the_sheet_also_blurred_and_at_seven_tenths() {
 
 #[test]
 fn every_number_of_a_thousand_labels_is_on_the_sheets() {
+    needs_poppler!();
     let sheet = sheet("a4-3x8");
     let all: Vec<Label> = (0..1000).map(label).collect();
     let pages = labels(&all, &sheet, 5, PrinterScale::default(), DAY).unwrap();

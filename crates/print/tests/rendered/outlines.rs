@@ -91,6 +91,7 @@ fn rulers_mm(page: &Gray) -> [[f64; 2]; 2] {
 
 #[test]
 fn rulers_measure_100_mm_and_4_in_both_ways() {
+    needs_poppler!();
     let layout = "hole@0,0/6.2; hole@92.1,0/6.2; stud:B+@46,31.5/M8; lead:U@18,12";
     for paper in [Paper::A4, Paper::Letter] {
         let setting = Setting { paper, ..setting() };
@@ -107,6 +108,7 @@ fn rulers_measure_100_mm_and_4_in_both_ways() {
 
 #[test]
 fn a_printer_that_is_off_is_corrected_both_ways() {
+    needs_poppler!();
     let scale: PrinterScale = "1.02,0.98".parse().unwrap();
     let layout = "hole@0,0/6.2; hole@80,60/6.2";
     let pages = outline(&[plate("HV-2103", layout)], &Setting { scale, ..setting() }).unwrap();
@@ -135,6 +137,7 @@ fn a_printer_that_is_off_is_corrected_both_ways() {
 /// diagonals, and with them its middle and its diameter.
 #[test]
 fn every_hole_of_a_scattered_layout_is_true_to_a_tenth() {
+    needs_poppler!();
     let mut chance = Lehmer(20_310_314);
     let mut holes: Vec<[f64; 3]> = Vec::new();
     while holes.len() < 40 {
@@ -217,6 +220,7 @@ fn circles(svg: &str) -> Vec<[f64; 3]> {
 
 #[test]
 fn a_part_larger_than_the_sheet_is_split_and_its_register_marks_agree() {
+    needs_poppler!();
     let layout = "hole@0,0/6.2; hole@392.1,0/6.2; stud:B+@46,331.5/M8";
     let pages = outline(&[plate("HV-2103", layout)], &setting()).unwrap();
     assert_eq!(pages.count(), 7, "three by two, and one for the measures");
@@ -248,6 +252,7 @@ fn a_part_larger_than_the_sheet_is_split_and_its_register_marks_agree() {
 
 #[test]
 fn a_thousand_points_are_all_drawn_and_told() {
+    needs_poppler!();
     let points: Vec<String> = (0..1000)
         .map(|at| format!("hole@{},{}/2.5", f64::from(at % 25) * 6.0, f64::from(at / 25) * 4.5))
         .collect();
@@ -260,6 +265,7 @@ fn a_thousand_points_are_all_drawn_and_told() {
 
 #[test]
 fn candidates_lie_over_one_another_and_each_is_named() {
+    needs_poppler!();
     let pieces = [
         plate("HV-2103", "hole@0,0/6.2; hole@92.1,0/6.2"),
         plate("HV-2104", "hole@0,0/6.2; hole@93.6,0/6.2"),
@@ -277,6 +283,7 @@ fn candidates_lie_over_one_another_and_each_is_named() {
 
 #[test]
 fn long_turned_and_hostile_text_comes_out_as_text() {
+    needs_poppler!();
     let mut piece = plate("HV-2103", "hole@0,0/6.2; hole@92.1,0/6.2");
     piece.description = "regulator plate, ".repeat(12);
     piece.face = Some("לוח מיישר 🔧 \u{1b}[2J\u{202e}</text><script>".to_owned());
