@@ -41,8 +41,8 @@ pub(crate) fn ln(x: f32) -> f32 {
     f + (f * p - 0.5) * f * f + exponent as f32 * std::f32::consts::LN_2
 }
 
-/// Numbers are kept in about so many blocks, or more, whose largest is known, so that most need not be
-/// looked at again.
+/// So many blocks are aimed at, of 8 to 64 numbers; the largest of each is known, so that most numbers
+/// need not be looked at again.
 const BLOCKS: usize = 512;
 
 /// The sums of the first and of the second of `pairs`.

@@ -13,7 +13,6 @@ use tantivy::columnar::Column;
 use tantivy::indexer::{NoMergePolicy, UserOperation};
 use tantivy::query::Query;
 use tantivy::query::doc_predicate_query::{DocPredicateQuery, FunctionPredicate};
-use tantivy::schema::document::Document;
 use tantivy::{
     DocId, IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher,
     SegmentReader,
@@ -355,7 +354,7 @@ fn mark_of(index: &tantivy::Index) -> Result<Mark, IndexError> {
     serde_json::from_str(&payload).map_err(|error| IndexError::Damaged(error.to_string()))
 }
 
-fn commit<D: Document>(writer: &mut IndexWriter<D>, mark: &Mark) -> Result<(), IndexError> {
+fn commit(writer: &mut IndexWriter<Sheet>, mark: &Mark) -> Result<(), IndexError> {
     let payload = serde_json::to_string(mark).map_err(io::Error::from)?;
     let mut commit = writer.prepare_commit()?;
     commit.set_payload(&payload);
