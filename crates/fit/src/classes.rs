@@ -1,6 +1,6 @@
 //! Which rows answer as one: interchangeable, or identical in everything known?
 
-use std::{collections::HashMap, hash::Hasher};
+use std::{collections::HashMap, hash::Hasher, iter};
 
 use crate::{
     column::{ByMix, Column, Mix},
@@ -13,10 +13,10 @@ const KNOWN_MIN: u8 = 3;
 /// Rows that answer as one.
 #[derive(Debug)]
 pub(crate) struct Classes {
-    /// The first row of each row's class.
-    pub of_row: Vec<u32>,
-    /// All rows of the classes of more than one.
-    rows: HashMap<u32, Vec<u32>, ByMix>,
+    /// The next row of each row's class, the first after the last; a row alone is its own.
+    next: Vec<u32>,
+    /// Rows of the largest class.
+    pub largest: usize,
 }
 
 impl Classes {
@@ -28,30 +28,22 @@ impl Classes {
         let identical =
             hashes.iter().zip(&known).map(|(hash, known)| (*known >= KNOWN_MIN).then_some(*hash));
         join(&mut of_row, identical);
-        let mut rows: HashMap<u32, Vec<u32>, ByMix> = HashMap::default();
+        let mut next: Vec<u32> = (0..n as u32).collect();
+        let mut sizes = vec![1; n];
         for row in 0..n as u32 {
             let first = find(&mut of_row, row);
-            of_row[row as usize] = first;
             if first != row {
-                rows.entry(first).or_insert_with(|| vec![first]).push(row);
+                sizes[first as usize] += 1;
+                next.swap(first as usize, row as usize);
             }
         }
-        Self { of_row, rows }
+        Self { next, largest: sizes.into_iter().max().unwrap_or(1) }
     }
 
-    /// All rows of the class of `row`.
-    pub fn rows(&self, row: u32) -> &[u32] {
-        // A row alone is its own first.
-        let single = || &self.of_row[row as usize..=row as usize];
-        self.rows.get(&self.of_row[row as usize]).map_or_else(single, Vec::as_slice)
-    }
-
-    /// How many classes `rows` belong to.
-    pub fn count(&self, rows: &[u32]) -> usize {
-        let mut firsts: Vec<u32> = rows.iter().map(|row| self.of_row[*row as usize]).collect();
-        firsts.sort_unstable();
-        firsts.dedup();
-        firsts.len()
+    /// All rows of the class of `row`, it first.
+    pub fn rows(&self, row: u32) -> impl Iterator<Item = u32> {
+        let next = move |known: &u32| Some(self.next[*known as usize]).filter(|next| *next != row);
+        iter::successors(Some(row), next)
     }
 }
 

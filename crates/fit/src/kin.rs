@@ -66,6 +66,19 @@ pub struct LentColumn {
     pub differences: Differences,
 }
 
+impl LentColumn {
+    /// What `row` is lent, the heaviest first; nothing for most.
+    pub(crate) fn lent_to(&self, row: u32) -> &[Lent] {
+        let bounds = |at: usize| self.starts[at] as usize..self.starts[at + 1] as usize;
+        self.rows.binary_search(&row).map_or(&[], |at| &self.values[bounds(at)])
+    }
+}
+
+/// The weight that is left to the kind's own spread where `lent` is lent.
+pub(crate) fn left_of(lent: f32) -> f32 {
+    (1.0 - lent).max(1e-4)
+}
+
 /// How close relatives differ on one measure.
 #[derive(Debug, Clone)]
 pub struct Differences {
@@ -76,7 +89,7 @@ pub struct Differences {
     pub steps: Vec<(f64, f64)>,
 }
 
-/// One value lent to a gap. The rest of the weight, at least 1e-4, is the kind's own spread.
+/// One value lent to a gap. The rest of the weight is the kind's own spread.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lent {
     /// The lending row, to say where the value comes from.

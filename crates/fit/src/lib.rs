@@ -13,11 +13,14 @@ mod layout_weight;
 mod layouts;
 mod likelihood;
 mod model;
+mod multiply;
 mod next;
 mod none;
 mod query;
 pub mod registration;
+mod sample;
 pub mod table;
+mod weigh;
 
 pub use error::FitError;
 pub use model::Model;

@@ -35,7 +35,7 @@ impl<'a> Reading<'a> {
         Self {
             measure,
             value,
-            sd: instrument.hypot(measure.tolerance / 2.0).max(1e-6),
+            sd: root_of_squares(instrument, measure.tolerance / 2.0).max(1e-6),
             slip_density: 1.0 / span.max(1.0),
         }
     }
@@ -51,9 +51,21 @@ impl<'a> Reading<'a> {
         self.measure.slip * self.slip_density
     }
 
+    /// What may be added to a nominal that is the same: an angle once round is.
+    pub fn turns(&self) -> impl Iterator<Item = f64> + use<> {
+        let turns = if self.measure.domain == Domain::Angle { -2..=2 } else { 0..=0 };
+        turns.map(|turn| 360.0 * f64::from(turn))
+    }
+
+    /// Makes `densities` those of `count` nominals that are far off.
+    pub fn at_floor(&self, count: usize, densities: &mut Vec<f32>) {
+        densities.clear();
+        densities.resize(count, self.floor() as f32);
+    }
+
     /// The density above its floor, for nominals that are off by `blur` standard deviation.
     pub fn curve(&self, blur: f64) -> Curve<'_> {
-        let sd = self.sd.hypot(blur);
+        let sd = root_of_squares(self.sd, blur);
         let peak = (1.0 - self.measure.slip) / (sd * std::f64::consts::TAU.sqrt());
         Curve { reading: self, value: self.value, sd, peak }
     }
@@ -61,7 +73,7 @@ impl<'a> Reading<'a> {
     /// Probability of a reading below `cut` on a part of value `nominal`, slips spread over
     /// `range`; numbers only.
     pub fn below(&self, cut: f64, nominal: f64, blur: f64, range: (f64, f64)) -> f64 {
-        let sd = self.sd.hypot(blur);
+        let sd = root_of_squares(self.sd, blur);
         let worn = match self.measure.wear {
             Wear::None => 0.0,
             Wear::Down => -self.measure.wear_allowance,
@@ -118,18 +130,30 @@ impl Curve<'_> {
         if z.abs() > REACH_SD { 0.0 } else { self.peak * (-0.5 * z * z).exp() }
     }
 
-    /// Adds `share` of the rise on each of `nominals`, all within the window around `middle`.
-    pub fn add_rise(&self, nominals: &[f64], middle: f64, share: f64, densities: &mut [f64]) {
+    /// Adds `share` of the rise on each of `nominals`, ascending.
+    pub fn add_rises(&self, nominals: &[f64], share: f64, densities: &mut [f32]) {
+        for (low, high) in self.windows() {
+            let from = nominals.partition_point(|nominal| *nominal < low);
+            let to = nominals.partition_point(|nominal| *nominal < high).max(from);
+            let middle = f64::midpoint(low, high);
+            self.add_rise(&nominals[from..to], middle, share, &mut densities[from..to]);
+        }
+    }
+
+    /// The same of nominals that all lie within the window around `middle`.
+    fn add_rise(&self, nominals: &[f64], middle: f64, share: f64, densities: &mut [f32]) {
         let both = densities.iter_mut().zip(nominals);
         match self.reading.measure.domain {
             Domain::Length | Domain::Number | Domain::Angle if !self.wears() => {
-                let (scale, peak) = (1.0 / self.sd, share * self.peak);
+                let (scale, peak) = (1.0 / self.sd, (share * self.peak) as f32);
                 for (density, nominal) in both {
                     let z = ((nominal - middle) * scale) as f32;
-                    *density += peak * f64::from(fast::exp(-0.5 * z * z));
+                    *density += peak * fast::exp(-0.5 * z * z);
                 }
             }
-            _ => both.for_each(|(density, nominal)| *density += share * self.rise(*nominal)),
+            _ => {
+                both.for_each(|(density, nominal)| *density += (share * self.rise(*nominal)) as f32)
+            }
         }
     }
 
@@ -137,19 +161,23 @@ impl Curve<'_> {
     pub fn windows(&self) -> impl Iterator<Item = (f64, f64)> {
         let Measure { domain, wear, wear_allowance: worn, .. } = *self.reading.measure;
         let reach = REACH_SD * self.sd;
-        let (down, up, turns) = match domain {
-            Domain::Length | Domain::Number if !self.wears() => (reach, reach, 0..=0),
-            Domain::Length | Domain::Number if wear == Wear::Down => (reach, reach + worn, 0..=0),
-            Domain::Length | Domain::Number => (reach + worn, reach, 0..=0),
-            // Once round it is the same angle; half a turn is the farthest off.
-            Domain::Angle => (reach.min(180.0), reach.min(180.0), -2..=2),
-            _ => (f64::INFINITY, f64::INFINITY, 0..=0),
+        let (down, up) = match domain {
+            Domain::Length | Domain::Number if !self.wears() => (reach, reach),
+            Domain::Length | Domain::Number if wear == Wear::Down => (reach, reach + worn),
+            Domain::Length | Domain::Number => (reach + worn, reach),
+            // Half a turn is the farthest off.
+            Domain::Angle => (reach.min(180.0), reach.min(180.0)),
+            _ => (f64::INFINITY, f64::INFINITY),
         };
-        turns.map(move |turn| {
-            let value = self.value + 360.0 * f64::from(turn);
-            (value - down, value + up)
-        })
+        let value = self.value;
+        let around = move |turn| (value + turn - down, value + turn + up);
+        self.reading.turns().map(around)
     }
+}
+
+/// Two independent spreads together. Millimetres neither overflow nor vanish when squared.
+fn root_of_squares(a: f64, b: f64) -> f64 {
+    (a * a + b * b).sqrt()
 }
 
 /// Density of a reading `off` from new on a part that lost anything from nothing to `worn`, evenly:

@@ -1,21 +1,22 @@
 //! Which part is this? Weighs every row of a kind against what was taken.
 
-use std::collections::HashSet;
-
 use binwright_catalog::{Domain, Kind, Measure, Wear};
 
 use crate::{
     FitError,
     classes::Classes,
-    column::{self, ByMix, Column, Product, Weights, Worth},
+    column::Column,
     fast::{self, Peaks},
-    kin::Lending,
+    kin::{Lending, Lent},
     layout_weight::{Taken, Weigher, relative_ratio},
     layouts::{Layouts, site},
     likelihood::{Reading, short_way},
+    multiply::{Product, multiply},
     next, none,
     query::{Answer, Candidate, Deviation, Next, Query, Verdict},
+    sample::Sample,
     table::{PackedPoint, Table, encode},
+    weigh::{Room, Weights},
 };
 
 /// A row this many nats less likely than the best is as good as ruled out.
@@ -37,6 +38,7 @@ pub struct Model {
     pub(crate) spans: Vec<f64>,
     pub(crate) layouts: Layouts,
     classes: Classes,
+    pub(crate) sample: Sample,
     lending: Lending,
 }
 
@@ -55,7 +57,7 @@ pub(crate) struct Scores {
     /// and by as much, as close relatives do. Kept until the layouts have their say.
     relatives: Vec<f64>,
     /// Of all rows, and of a relative of each.
-    pub sums: Product,
+    pub sums: Product<2>,
 }
 
 /// What the layouts say beyond the scores.
@@ -71,15 +73,19 @@ impl Model {
         let columns: Vec<Column> = table
             .columns
             .par_iter()
+            .zip(&kind.measures)
             .enumerate()
-            .map(|(at, column)| Column::new(column, lending.columns.get(at)))
+            .map(|(at, (column, measure))| {
+                Column::new(column, measure.domain, lending.columns.get(at))
+            })
             .collect();
         let spans =
             columns.iter().zip(&kind.measures).map(|(column, measure)| column.span(measure));
-        let spans = spans.collect();
+        let spans: Vec<f64> = spans.collect();
+        let sample = Sample::new(&kind, table.len(), &columns, &spans);
         let layouts = Layouts::new(&table);
         let classes = Classes::new(&table.groups, &columns, &layouts);
-        Self { kind, table, columns, spans, layouts, classes, lending }
+        Self { kind, table, columns, spans, layouts, classes, sample, lending }
     }
 
     /// The kind.
@@ -105,8 +111,7 @@ impl Model {
         let mut scores = self.scan(&weighed, taken.is_some());
         let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores));
         let posterior = none::Posterior::new(self, query, &weighed, &scores);
-        let rows = self.likeliest(&Peaks::of(&scores.own), limit);
-        let mut candidates = self.candidates(&rows, &scores.own, &posterior, limit);
+        let mut candidates = self.candidates(&scores.own, &posterior, limit);
         let weigher = taken.as_ref().map(|taken| Weigher::new(&self.layouts, taken));
         for candidate in &mut candidates {
             let row = candidate.rows[0] as usize;
@@ -124,7 +129,7 @@ impl Model {
             candidates,
             none: posterior.none,
             ln_evidence: posterior.ln_evidence
-                + weighed.iter().map(|weighed| weighed.weights.ln_background).sum::<f64>(),
+                + weighed.iter().map(|weighed| weighed.weights.background).product::<f64>().ln(),
         })
     }
 
@@ -134,7 +139,7 @@ impl Model {
         next::rank(self, query, &answer.candidates)
     }
 
-    fn weighed(&self, query: &Query) -> Result<Vec<Weighed<'_>>, FitError> {
+    pub(crate) fn weighed(&self, query: &Query) -> Result<Vec<Weighed<'_>>, FitError> {
         if let Some(found) = query.sd_mm.filter(|sd| !(*sd > 0.0 && sd.is_finite())) {
             return Err(FitError::BadSpread { found });
         }
@@ -142,6 +147,7 @@ impl Model {
             return Err(FitError::BadPrior { found: query.none_prior });
         }
         let mut weighed: Vec<Weighed<'_>> = Vec::with_capacity(query.measured.len());
+        let mut room = Room::default();
         for (at, value) in &query.measured {
             let Some(measure) = self.kind.measures.get(*at) else {
                 return Err(FitError::NoSuchMeasure { kind: self.kind.key.clone(), measure: *at });
@@ -156,7 +162,7 @@ impl Model {
             }
             let span = self.spans[*at];
             let reading = Reading::new(measure, encoded, query.sd_mm, span);
-            let weights = self.columns[*at].weigh(&reading, span);
+            let weights = self.columns[*at].weigh(&reading, span, &mut room);
             weighed.push(Weighed { column: *at, reading, weights });
         }
         Ok(weighed)
@@ -191,26 +197,24 @@ impl Model {
 
     /// How much better each row explains the readings than the kind's spread does.
     fn scan(&self, weighed: &[Weighed<'_>], with_layouts: bool) -> Scores {
-        let columns: Vec<(&Column, Vec<Worth>)> = weighed
+        let columns: Vec<_> = weighed
             .iter()
-            .map(|weighed| {
-                let column = &self.columns[weighed.column];
-                (column, column.worth(&weighed.weights, &none::relative(self, weighed)))
-            })
+            .map(|weighed| (&self.columns[weighed.column].codes, &weighed.weights.worth[..]))
             .collect();
         let rows = self.table.len();
-        let own = Vec::with_capacity(rows);
-        let relatives = Vec::with_capacity(if with_layouts { rows } else { 0 });
-        let mut scores = Scores { own, relatives, sums: [0.0; 2] };
-        column::multiply(rows, &columns, |products| {
-            scores.own.extend(products.iter().map(|[own, _]| own));
-            if with_layouts {
-                scores.relatives.extend(products.iter().map(|[_, relative]| relative));
+        let mut own = vec![0.0; rows];
+        let mut relatives = vec![0.0; if with_layouts { rows } else { 0 }];
+        let start = ([0.0; 2], own.iter_mut(), relatives.iter_mut());
+        let (sums, ..) = multiply(rows, &columns, start, |(sums, mut own, mut relatives), row| {
+            if let Some(own) = own.next() {
+                *own = row[0];
             }
-            let sums = fast::sums(products);
-            scores.sums = [scores.sums[0] + sums[0], scores.sums[1] + sums[1]];
+            if let Some(relative) = relatives.next() {
+                *relative = row[1];
+            }
+            ([sums[0] + row[0], sums[1] + row[1]], own, relatives)
         });
-        scores
+        Scores { own, relatives, sums }
     }
 
     /// Multiplies `scores` by what the layouts say. Only layouts are weighed in full whose bound,
@@ -277,36 +281,48 @@ impl Model {
         ((1.0 - EVEN) * sum / known + EVEN).ln() as f32
     }
 
-    /// The rows of at least `limit` likeliest answers, the likeliest first.
-    fn likeliest(&self, scores: &Peaks<'_>, limit: usize) -> Vec<u32> {
-        let mut wanted = 4 * limit + 64;
-        loop {
-            let rows = scores.places(wanted);
-            if wanted >= scores.numbers.len() || self.classes.count(&rows) >= limit {
-                return rows;
+    /// The `limit` likeliest classes by their best row, with what their rows sum to, the likeliest
+    /// first.
+    fn likeliest(&self, scores: &[f64], limit: usize) -> Vec<(u32, f64)> {
+        let peaks = Peaks::of(scores);
+        let cut = peaks.cut(2 * limit);
+        let found = self.likeliest_of(&peaks, cut, limit);
+        // A class none of whose rows reaches the cut sums to no more than so many times that.
+        let last = if found.len() < limit { 0.0 } else { found[limit - 1].1 };
+        let reach = last / self.classes.largest as f64;
+        if reach < cut { self.likeliest_of(&peaks, reach, limit) } else { found }
+    }
+
+    /// The same of the classes that have a row of at least `cut`.
+    fn likeliest_of(&self, peaks: &Peaks<'_>, cut: f64, limit: usize) -> Vec<(u32, f64)> {
+        let score = |row: u32| peaks.numbers[row as usize];
+        let before = |a: u32, b: u32| score(a).total_cmp(&score(b)).then(b.cmp(&a)).is_gt();
+        let mut found: Vec<(u32, f64)> = Vec::with_capacity(8 * limit);
+        for (row, _) in peaks.reaching(cut) {
+            // A class is met at its best row.
+            if self.classes.rows(row).skip(1).all(|other| before(row, other)) {
+                found.push((row, self.classes.rows(row).map(score).sum()));
             }
-            wanted *= 4;
         }
+        let order = |a: &(u32, f64), b: &(u32, f64)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0));
+        if found.len() > limit {
+            found.select_nth_unstable_by(limit, order);
+            found.truncate(limit);
+        }
+        found.sort_unstable_by(order);
+        found
     }
 
     fn candidates(
         &self,
-        rows: &[u32],
         scores: &[f64],
         posterior: &none::Posterior,
         limit: usize,
     ) -> Vec<Candidate> {
-        let mut seen: HashSet<u32, ByMix> = HashSet::default();
-        let alike = rows.iter().filter(|row| seen.insert(self.classes.of_row[**row as usize]));
         let score = |row: &u32| scores[*row as usize];
-        let mut firsts: Vec<(u32, f64)> = alike
-            .map(|row| (*row, self.classes.rows(*row).iter().map(score).sum::<f64>()))
-            .collect();
-        firsts.sort_by(|a, b| b.1.total_cmp(&a.1));
-        firsts.truncate(limit);
         let candidate = |(row, sum)| {
-            let mut rows = self.classes.rows(row).to_vec();
-            rows.sort_by(|a, b| score(b).total_cmp(&score(a)));
+            let mut rows: Vec<u32> = self.classes.rows(row).collect();
+            rows.sort_by(|a, b| score(b).total_cmp(&score(a)).then(a.cmp(b)));
             Candidate {
                 parts: rows.iter().map(|row| self.table.parts[*row as usize]).collect(),
                 probability: posterior.probability(sum),
@@ -316,15 +332,16 @@ impl Model {
                 measures: Vec::new(),
             }
         };
-        firsts.into_iter().map(candidate).collect()
+        self.likeliest(scores, limit).into_iter().map(candidate).collect()
     }
 
     fn deviation(&self, weighed: &Weighed<'_>, row: usize) -> Deviation {
         let at = weighed.column;
         let column = &self.columns[at];
         let known = column.values.get(column.code(row)).copied();
-        let lent = if known.is_none() { self.lent(at, row) } else { None };
-        let nominal = known.or(lent.map(|(_, value)| value));
+        // The heaviest value lent stands for a gap.
+        let lent = if known.is_none() { self.lent_to(at, row).first() } else { None };
+        let nominal = known.or(lent.map(|lent| lent.value));
         let (deviation, verdict) = match nominal {
             Some(nominal) => judge(weighed.reading.measure, &weighed.reading, nominal),
             None => (None, Verdict::Unknown),
@@ -332,18 +349,15 @@ impl Model {
         Deviation {
             measure: at,
             nominal,
-            lent_from: lent.map(|(from, _)| from),
+            lent_from: lent.map(|lent| lent.from),
             deviation,
             verdict,
         }
     }
 
-    /// The heaviest value lent to a gap, with the row it comes from.
-    fn lent(&self, column: usize, row: usize) -> Option<(u32, f64)> {
-        let lent = self.lending.columns.get(column)?;
-        let at = lent.rows.binary_search(&(row as u32)).ok()?;
-        let values = &lent.values[lent.starts[at] as usize..lent.starts[at + 1] as usize];
-        values.first().map(|value| (value.from, value.value))
+    /// What the gap of `row` in `column` is lent, the heaviest first.
+    pub(crate) fn lent_to(&self, column: usize, row: usize) -> &[Lent] {
+        self.lending.columns.get(column).map_or(&[], |lent| lent.lent_to(row as u32))
     }
 }
 

@@ -5,6 +5,7 @@ use binwright_evidence::{expected_gain_bits, gain_per_minute};
 
 use crate::{
     column::Column,
+    kin::{Lent, left_of},
     likelihood::Reading,
     model::Model,
     query::{Candidate, Next, Observation, Query},
@@ -64,7 +65,7 @@ fn readings(
     let mut codes: Vec<usize> = Vec::new();
     for &row in rows {
         codes.push(column.code(row));
-        codes.extend(column.lent_to(row).into_iter().flat_map(|(lent, _)| lent.map(|l| l.0)));
+        codes.extend(model.lent_to(at, row).iter().filter_map(|lent| column.code_of(lent.value)));
     }
     codes.retain(|code| *code < column.values.len());
     codes.sort_unstable();
@@ -81,7 +82,7 @@ fn readings(
         };
     let hypotheses: Vec<Vec<f64>> = rows
         .iter()
-        .map(|&row| outcomes.of_row(column, row))
+        .map(|&row| outcomes.of_row(column, row, model.lent_to(at, row)))
         .chain([outcomes.background.clone()])
         .collect();
     transpose(&hypotheses)
@@ -134,7 +135,7 @@ impl Outcomes {
                 .map(|value| bins(&|cut| reading.below(cut, *value, blur, range)))
                 .collect()
         };
-        let known = column.known();
+        let known = column.known;
         let background = bins(&|cut| {
             let below = column.values.partition_point(|value| *value < cut);
             column.counts[..below].iter().map(|n| f64::from(*n)).sum::<f64>() / known
@@ -158,22 +159,24 @@ impl Outcomes {
                 with_other(codes.iter().map(|c| read(c).density(value(nominal), 0.0)).collect())
             })
             .collect();
-        let known = column.known();
+        let known = column.known;
         let share = |code: &usize| f64::from(column.counts[*code]) / known;
         let background = with_other(codes.iter().map(share).collect());
         let near = vec![background.clone(); codes.len()];
         Self { codes: codes.to_vec(), exact, near, background }
     }
 
-    fn of_row(&self, column: &Column, row: usize) -> Vec<f64> {
+    fn of_row(&self, column: &Column, row: usize, lent: &[Lent]) -> Vec<f64> {
         if let Ok(at) = self.codes.binary_search(&column.code(row)) {
             return self.exact[at].clone();
         }
-        let Some((lent, own)) = column.lent_to(row) else { return self.background.clone() };
+        let own = f64::from(left_of(lent.iter().map(|lent| lent.exact + lent.near).sum()));
         let mut sum: Vec<f64> = self.background.iter().map(|p| p * own).collect();
         let mut weight = own;
-        for (code, exact, near) in lent {
-            let Ok(at) = self.codes.binary_search(&code) else { continue };
+        for lent in lent {
+            let place = column.code_of(lent.value).map(|code| self.codes.binary_search(&code));
+            let Some(Ok(at)) = place else { continue };
+            let (exact, near) = (f64::from(lent.exact), f64::from(lent.near));
             weight += exact + near;
             for (sum, (e, n)) in sum.iter_mut().zip(self.exact[at].iter().zip(&self.near[at])) {
                 *sum += exact * e + near * n;

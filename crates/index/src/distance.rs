@@ -30,10 +30,12 @@ pub(crate) struct Pattern {
 
 /// How far a comparison has come: the costs of the last two rows, and the byte between them.
 #[derive(Debug, Clone)]
-pub(crate) struct Step {
+struct Step {
     now: Row,
     before: Row,
     byte: u8,
+    /// How many bytes were met.
+    met: usize,
 }
 
 /// A symbol of a folded number; all that are neither digits nor Latin letters share the last.
@@ -74,7 +76,8 @@ impl Pattern {
 
     /// Returns what the number `folded` costs, in tenths; 255 and above are one.
     pub fn cost(&self, folded: &[u8]) -> Tenths {
-        let end = folded.iter().fold(self.start(), |step, byte| self.step(&step, *byte));
+        let step = |step: Step, byte: &u8| self.step(&step, *byte, LONGEST);
+        let end = folded.iter().fold(self.start(), step);
         end.now[self.text.len()]
     }
 
@@ -83,16 +86,20 @@ impl Pattern {
         for (at, byte) in self.text.iter().enumerate() {
             now[at + 1] = now[at].saturating_add(if *byte == b'*' { WILD } else { EDIT });
         }
-        Step { before: now, now, byte: 0 }
+        Step { before: now, now, byte: 0, met: 0 }
     }
 
-    /// One more byte of the number: the optimal-string-alignment row below.
-    fn step(&self, step: &Step, byte: u8) -> Step {
+    /// One more byte of the number: the optimal-string-alignment row below. Places more than
+    /// `reach` off the diagonal are left out, as too dear.
+    fn step(&self, step: &Step, byte: u8, reach: usize) -> Step {
         let swaps = &self.swaps[symbol(byte)];
         let outside = symbol(byte) == 36;
-        let mut now: Row = [0; LONGEST + 1];
-        now[0] = step.now[0].saturating_add(EDIT);
-        for at in 0..self.text.len() {
+        let met = step.met + 1;
+        let mut now: Row = [Tenths::MAX; LONGEST + 1];
+        if met <= reach {
+            now[0] = step.now[0].saturating_add(EDIT);
+        }
+        for at in met.saturating_sub(reach + 1)..self.text.len().min(met + reach) {
             let own = self.text[at];
             now[at + 1] = if own == b'*' {
                 now[at].saturating_add(WILD).min(step.now[at + 1])
@@ -107,7 +114,7 @@ impl Pattern {
                 least
             };
         }
-        Step { now, before: step.now, byte }
+        Step { now, before: step.now, byte, met }
     }
 }
 
@@ -117,46 +124,61 @@ pub(crate) struct Walk<'a> {
     most: Tenths,
     /// What each place of the text may have cost so far.
     limits: Row,
+    /// How far off the diagonal a place may be.
+    reach: usize,
+}
+
+/// How far a walk has come.
+#[derive(Debug, Clone)]
+pub(crate) struct Place {
+    step: Step,
+    /// Whether it may still end well.
+    open: bool,
 }
 
 impl<'a> Walk<'a> {
     pub fn new(pattern: &'a Pattern, most: Tenths) -> Self {
-        Self::halved(pattern, most, 0)
+        Self::with_end(pattern, most, pattern.text.len())
     }
 
-    /// Half of `most` has to do for the text before place `half`.
-    pub fn halved(pattern: &'a Pattern, most: Tenths, half: usize) -> Self {
+    /// Passes over numbers that cost all of `most` in the first `first` bytes: with nothing left to
+    /// pay for the others, these end as the text does.
+    pub fn with_end(pattern: &'a Pattern, most: Tenths, first: usize) -> Self {
         let mut limits = [most; LONGEST + 1];
-        limits[..half].fill(most / 2);
-        Self { pattern, most, limits }
+        if first < pattern.text.len() {
+            limits[..=first].fill(most - 1);
+        }
+        // Off the diagonal by one is an edit, but for what stands for any number of bytes.
+        let some = pattern.text.contains(&b'*');
+        Self { pattern, most, limits, reach: if some { LONGEST } else { (most / EDIT).into() } }
     }
-}
 
-/// Where the last few characters of `folded` begin. What is two edits away has no more than one of
-/// them before here, or ends with these few.
-pub(crate) fn last_few(folded: &str) -> usize {
-    folded.floor_char_boundary(folded.len().saturating_sub(4))
+    fn place(&self, step: Step) -> Place {
+        let last = self.pattern.text.len().min(step.met.saturating_add(self.reach));
+        let places = step.met.saturating_sub(self.reach).min(last)..=last;
+        // A row never falls below the least of the row above, so one that is all too dear is final.
+        let open = step.now[places.clone()].iter().zip(&self.limits[places]).any(|(a, b)| a <= b);
+        Place { step, open }
+    }
 }
 
 impl Automaton for &Walk<'_> {
-    type State = Step;
+    type State = Place;
 
-    fn start(&self) -> Step {
-        self.pattern.start()
+    fn start(&self) -> Place {
+        self.place(self.pattern.start())
     }
 
-    fn is_match(&self, step: &Step) -> bool {
-        step.now[self.pattern.text.len()] <= self.most
+    fn is_match(&self, place: &Place) -> bool {
+        place.step.now[self.pattern.text.len()] <= self.most
     }
 
-    /// A row never falls below the least of the row above, so a row that is all too dear is final.
-    fn can_match(&self, step: &Step) -> bool {
-        let places = step.now.iter().zip(&self.limits).take(self.pattern.text.len() + 1);
-        places.into_iter().any(|(cost, limit)| cost <= limit)
+    fn can_match(&self, place: &Place) -> bool {
+        place.open
     }
 
-    fn accept(&self, step: &Step, byte: u8) -> Step {
-        self.pattern.step(step, byte)
+    fn accept(&self, place: &Place, byte: u8) -> Place {
+        self.place(self.pattern.step(&place.step, byte, self.reach))
     }
 }
 
@@ -207,9 +229,9 @@ mod tests {
 
     proptest! {
         #[test]
-        fn what_is_two_edits_away_has_one_so_far_or_the_same_end(
-            a in "[0249KRXT]{6,9}",
-            edits in proptest::collection::vec((0..4, 0..9_usize, "[0249KRXT]"), 0..4),
+        fn what_is_near_is_walked_to_or_has_the_same_end(
+            a in "[02489KRXTO]{6,9}", kept in 3..6_usize, most in 1..=2_u8,
+            edits in proptest::collection::vec((0..4, 0..9_usize, "[02489KRXTO]"), 0..4),
         ) {
             let mut b = a.clone();
             for (edit, at, letter) in &edits {
@@ -221,16 +243,16 @@ mod tests {
                     _ => b = format!("{}{}{}{}", &b[..at], &b[at + 1..at + 2], &b[at..=at], &b[at + 2..]),
                 }
             }
-            let pattern = Pattern::new(&a).unwrap();
-            let (first, last) = a.split_at(last_few(&a));
-            let walk = &Walk::halved(&pattern, 2 * EDIT, first.len() + 1);
-            let mut step = walk.start();
+            let (pattern, most) = (Pattern::new(&a).unwrap(), most * EDIT);
+            let (first, last) = a.split_at(a.len() - kept);
+            let walk = &Walk::with_end(&pattern, most, first.len());
+            let mut place = walk.start();
             let open = b.bytes().all(|byte| {
-                step = walk.accept(&step, byte);
-                walk.can_match(&step)
+                place = walk.accept(&place, byte);
+                walk.can_match(&place)
             });
-            let reached = open && walk.is_match(&step);
-            let near = pattern.cost(b.as_bytes()) <= 2 * EDIT;
+            let reached = open && walk.is_match(&place);
+            let near = pattern.cost(b.as_bytes()) <= most;
             prop_assert!(near || !reached);
             prop_assert!(!near || reached || b.ends_with(last));
         }

@@ -2,7 +2,8 @@
 //!
 //! Every hit is judged by the number as the catalogue has it: the index only nets candidates.
 
-use std::collections::{BinaryHeap, HashSet};
+use std::collections::{BTreeSet, BinaryHeap, HashSet};
+use std::iter;
 
 use binwright_catalog::number::{fold, without_leading_zeros};
 use tantivy::columnar::Column;
@@ -12,7 +13,7 @@ use tantivy::{
     DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED, TantivyDocument, Term,
 };
 
-use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk, last_few};
+use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
 use crate::schema::{END, Fields};
 use crate::{Index, IndexError};
 
@@ -180,22 +181,36 @@ impl Search<'_> {
             }
         }
         if let Some(pattern) = pattern {
-            self.walk(&Walk::new(pattern, most), judge)?;
+            let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() / 2));
+            self.near(pattern, most, first, last, judge)?;
         }
         self.beginning(folded, judge)?;
         self.inside(&[&ended(folded)], judge)?;
         self.inside(&[folded], judge)
     }
 
-    /// Numbers two edits away. Both are before the last few characters, which then stand at the
-    /// number's end, or no more than one is: a walk for one edit so far visits far less than a walk
-    /// for two anywhere.
+    /// Numbers two edits away.
     fn far(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
         let most = 2 * EDIT;
         let judge: Judge = &|number| legible(folded, Some(pattern), most, number);
-        let (first, last) = folded.split_at(last_few(folded));
-        self.walk(&Walk::halved(pattern, most, first.len() + 1), judge)?;
-        self.inside(&[&ended(last)], judge)
+        let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() - 4));
+        self.near(pattern, most, first, last, judge)
+    }
+
+    /// Numbers that cost no more than `most`. Those that cost all of it before `last` end with it
+    /// and are found by that; a walk for the others visits far less than one for all.
+    fn near(
+        &mut self,
+        pattern: &Pattern,
+        most: Tenths,
+        first: &str,
+        last: &str,
+        judge: Judge,
+    ) -> Result<(), IndexError> {
+        let alike = if last.len() < 3 { None } else { self.ending(last)? };
+        let Some(alike) = alike else { return self.walk(&Walk::new(pattern, most), judge) };
+        self.walk(&Walk::with_end(pattern, most, first.len()), judge)?;
+        alike.into_iter().try_for_each(|address| self.take(address, judge))
     }
 
     /// What is legible, in its places.
@@ -267,17 +282,33 @@ impl Search<'_> {
 
     /// Numbers that have every three characters in a row of `runs`, of which there are some.
     fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<(), IndexError> {
-        let grams: HashSet<String> = runs
+        let terms = self.grams(runs);
+        // The nearest may come last.
+        self.all_of(&terms, LOOKS_MAX, judge)
+    }
+
+    /// Parts with a number that has every three characters in a row of `last` and of its end;
+    /// nothing when there are too many to look into.
+    fn ending(&self, last: &str) -> Result<Option<Vec<DocAddress>>, IndexError> {
+        let terms = self.grams(&[&ended(last)]);
+        let mut found = Vec::new();
+        for at in 0..self.searcher.segment_readers().len() {
+            let most = LOOKS_MAX + 1 - found.len();
+            found.extend(with_all(self.searcher, at, &terms)?.take(most));
+        }
+        Ok(Some(found).filter(|found| found.len() <= LOOKS_MAX))
+    }
+
+    /// Every three characters in a row of `runs`, each once.
+    fn grams(&self, runs: &[&str]) -> Vec<Term> {
+        let grams: BTreeSet<String> = runs
             .iter()
             .flat_map(|run| {
                 let letters: Vec<char> = run.chars().collect();
                 letters.windows(3).map(|three| three.iter().collect()).collect::<Vec<String>>()
             })
             .collect();
-        let terms: Vec<Term> =
-            grams.iter().map(|gram| Term::from_field_text(self.fields.gram, gram)).collect();
-        // The nearest may come last.
-        self.all_of(&terms, LOOKS_MAX, judge)
+        grams.iter().map(|gram| Term::from_field_text(self.fields.gram, gram)).collect()
     }
 
     /// Parts whose description has every word of `text`; the last may be a word's beginning.
@@ -312,24 +343,12 @@ impl Search<'_> {
     /// Looks into the parts that have all of `terms`, until `wanted` of them are hits.
     fn all_of(&mut self, terms: &[Term], wanted: usize, judge: Judge) -> Result<(), IndexError> {
         let enough = self.hits.len() + wanted;
-        for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
-            let mut lists = Vec::with_capacity(terms.len());
-            for term in terms {
-                let index = segment.inverted_index(term.field())?;
-                lists.extend(index.read_postings(term, IndexRecordOption::Basic)?);
-            }
-            if lists.len() < terms.len() || lists.is_empty() {
-                continue;
-            }
-            lists.sort_by_key(SegmentPostings::doc_freq);
-            let mut looks = LOOKS_MAX;
-            let mut row = in_all(&mut lists, 0);
-            while row != TERMINATED && looks > 0 && self.hits.len() < enough {
-                if !segment.is_deleted(row) {
-                    self.take(DocAddress::new(at as u32, row), judge)?;
-                    looks -= 1;
+        for at in 0..self.searcher.segment_readers().len() {
+            for address in with_all(self.searcher, at, terms)?.take(LOOKS_MAX) {
+                if self.hits.len() >= enough {
+                    return Ok(());
                 }
-                row = in_all(&mut lists, row + 1);
+                self.take(address, judge)?;
             }
         }
         Ok(())
@@ -386,6 +405,30 @@ impl Search<'_> {
         self.hits.truncate(self.limit);
         self.hits
     }
+}
+
+/// The parts of segment `at` that have all of `terms`, of which there are some.
+fn with_all<'a>(
+    searcher: &'a Searcher,
+    at: usize,
+    terms: &[Term],
+) -> Result<impl Iterator<Item = DocAddress> + use<'a>, IndexError> {
+    let segment = &searcher.segment_readers()[at];
+    let mut lists = Vec::with_capacity(terms.len());
+    for term in terms {
+        let index = segment.inverted_index(term.field())?;
+        lists.extend(index.read_postings(term, IndexRecordOption::Basic)?);
+    }
+    lists.sort_by_key(SegmentPostings::doc_freq);
+    let none = lists.len() < terms.len() || lists.is_empty();
+    let mut row = if none { TERMINATED } else { in_all(&mut lists, 0) };
+    let rows = iter::from_fn(move || {
+        let found = Some(row).filter(|row| *row != TERMINATED)?;
+        row = in_all(&mut lists, found + 1);
+        Some(found)
+    });
+    let alive = rows.filter(|row| !segment.is_deleted(*row));
+    Ok(alive.map(move |row| DocAddress::new(at as u32, row)))
 }
 
 /// The first row at or after `from` that is in all `lists`.

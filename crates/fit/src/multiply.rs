@@ -1,0 +1,181 @@
+//! What are the values of each row together worth? One look-up a column, all columns in one pass.
+
+use std::{array, ops::Range};
+
+/// How much better a code explains a reading than the kind's spread does, in each of `K` ways.
+pub(crate) type Worth<const K: usize> = [f32; K];
+/// The product of many.
+pub(crate) type Product<const K: usize> = [f64; K];
+
+/// One code a row, and what each code is worth.
+pub(crate) type WorthOf<'a, const K: usize> = (&'a Codes, &'a [Worth<K>]);
+
+/// The codes of a column's rows.
+#[derive(Debug)]
+pub(crate) enum Codes {
+    Short(Vec<u16>),
+    Long(Vec<u32>),
+}
+
+impl Codes {
+    /// Keeps `codes`, all below `end`.
+    pub fn new(codes: Vec<u32>, end: usize) -> Self {
+        if end <= 1 << 16 {
+            Self::Short(codes.into_iter().map(|code| code as u16).collect())
+        } else {
+            Self::Long(codes)
+        }
+    }
+
+    pub fn of(&self, row: usize) -> usize {
+        match self {
+            Self::Short(codes) => codes[row] as usize,
+            Self::Long(codes) => codes[row] as usize,
+        }
+    }
+}
+
+/// Columns looked up in one pass; with more, products are laid down between passes.
+const ABREAST: usize = 6;
+/// Rows between two passes, so that what was laid down stays in the nearest cache.
+const BLOCK: usize = 1024;
+/// The product of so many is within what single precision holds, as each is at least
+/// [`crate::weigh::LEAST`] and hardly more than there are rows.
+const SINGLE: usize = 4;
+
+/// Columns looked up in one pass.
+enum Pass<'a, const K: usize> {
+    Short(Vec<(&'a [u16], &'a [Worth<K>])>),
+    Long(Vec<(&'a [u32], &'a [Worth<K>])>),
+}
+
+/// Multiplies for each of `rows` what its codes in `columns` are worth and folds the products, row by
+/// row, into `start`.
+pub(crate) fn multiply<A, const K: usize>(
+    rows: usize,
+    columns: &[WorthOf<'_, K>],
+    start: A,
+    mut fold: impl FnMut(A, Product<K>) -> A,
+) -> A {
+    let (mut short, mut long) = (Vec::with_capacity(columns.len()), Vec::new());
+    for (codes, worth) in columns {
+        match codes {
+            Codes::Short(codes) => short.push((codes.as_slice(), *worth)),
+            Codes::Long(codes) => long.push((codes.as_slice(), *worth)),
+        }
+    }
+    let short = short.chunks(ABREAST).map(|columns| Pass::Short(columns.to_vec()));
+    let long = long.chunks(ABREAST).map(|columns| Pass::Long(columns.to_vec()));
+    let passes: Vec<Pass<'_, K>> = short.chain(long).collect();
+    match passes.split_last() {
+        None => (0..rows).fold(start, |all, _| fold(all, [1.0; K])),
+        Some((only, [])) => only.look_up(0..rows, start, |all, _, product| fold(all, product)),
+        Some((last, others)) => {
+            let mut products = vec![[1.0; K]; BLOCK.min(rows)];
+            (0..rows).step_by(BLOCK).fold(start, |all, from| {
+                let rows = from..rows.min(from + BLOCK);
+                products.fill([1.0; K]);
+                for pass in others {
+                    pass.look_up(rows.clone(), (), |(), at, product| {
+                        products[at] = times(products[at], product);
+                    });
+                }
+                last.look_up(rows, all, |all, at, product| fold(all, times(products[at], product)))
+            })
+        }
+    }
+}
+
+fn times<const K: usize>(a: Product<K>, b: Product<K>) -> Product<K> {
+    array::from_fn(|at| a[at] * b[at])
+}
+
+impl<const K: usize> Pass<'_, K> {
+    /// Folds the place of every row among `rows` and its product into `start`.
+    fn look_up<A>(
+        &self,
+        rows: Range<usize>,
+        start: A,
+        fold: impl FnMut(A, usize, Product<K>) -> A,
+    ) -> A {
+        match self {
+            Self::Short(columns) => look_up(columns, rows, start, fold),
+            Self::Long(columns) => look_up(columns, rows, start, fold),
+        }
+    }
+}
+
+fn look_up<A, C: Copy + Into<u32>, const K: usize>(
+    columns: &[(&[C], &[Worth<K>])],
+    rows: Range<usize>,
+    start: A,
+    fold: impl FnMut(A, usize, Product<K>) -> A,
+) -> A {
+    match columns.len() {
+        6.. => abreast::<A, C, 6, K>(columns, rows, start, fold),
+        5 => abreast::<A, C, 5, K>(columns, rows, start, fold),
+        4 => abreast::<A, C, 4, K>(columns, rows, start, fold),
+        3 => abreast::<A, C, 3, K>(columns, rows, start, fold),
+        2 => abreast::<A, C, 2, K>(columns, rows, start, fold),
+        _ => abreast::<A, C, 1, K>(columns, rows, start, fold),
+    }
+}
+
+fn abreast<A, C: Copy + Into<u32>, const N: usize, const K: usize>(
+    columns: &[(&[C], &[Worth<K>])],
+    rows: Range<usize>,
+    start: A,
+    mut fold: impl FnMut(A, usize, Product<K>) -> A,
+) -> A {
+    let codes: [&[C]; N] = array::from_fn(|at| &columns[at].0[rows.clone()]);
+    let worth: [&[Worth<K>]; N] = array::from_fn(|at| columns[at].1);
+    let mut all = start;
+    for row in 0..rows.len() {
+        let mut product = [1.0; K];
+        for at in (0..N).step_by(SINGLE) {
+            let mut some = [1.0_f32; K];
+            for at in at..N.min(at + SINGLE) {
+                let own = worth[at][codes[at][row].into() as usize];
+                some = array::from_fn(|way| some[way] * own[way]);
+            }
+            product = times(product, some.map(f64::from));
+        }
+        all = fold(all, row, product);
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// More columns than one pass takes, codes of both widths, more rows than a block.
+        #[test]
+        fn the_products_are_those_of_one_look_up_after_the_other(
+            rows in 0..2_500_usize, wide in prop::collection::vec(any::<bool>(), 0..15),
+        ) {
+            let code = |column: usize, row: usize| (row * (column + 3) % 7) as u32;
+            let worth: Vec<Worth<2>> = (1..8_u8).map(|n| [n.into(), 1.0 / f32::from(n)]).collect();
+            let columns: Vec<Codes> = wide.iter().enumerate().map(|(column, wide)| {
+                let codes = (0..rows).map(|row| code(column, row)).collect();
+                Codes::new(codes, if *wide { 1 << 17 } else { 7 })
+            }).collect();
+            let columns: Vec<WorthOf<'_, 2>> =
+                columns.iter().map(|codes| (codes, worth.as_slice())).collect();
+            let quick = multiply(rows, &columns, Vec::new(), |mut all, product| {
+                all.push(product);
+                all
+            });
+            prop_assert_eq!(quick.len(), rows);
+            for (row, quick) in quick.iter().enumerate() {
+                for way in 0..2 {
+                    let each = (0..columns.len()).map(|at| worth[code(at, row) as usize][way]);
+                    let slow: f64 = each.map(f64::from).product();
+                    prop_assert!((quick[way] / slow - 1.0).abs() < 1e-5, "{} {slow}", quick[way]);
+                }
+            }
+        }
+    }
+}
