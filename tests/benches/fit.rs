@@ -58,7 +58,7 @@ fn one(report: &mut Report, kind: &Kind, rows: usize) -> Result<(), Box<dyn std:
         let (ours, theirs, times) = Spread::of_both(&queries, fit, scan);
         report.spread(&case(""), ours, Goal::AtMost(1.0));
         report.spread(&case(", bare scan"), theirs, Goal::Yardstick);
-        report.figure(&case(" beside the bare scan"), times, "x", Goal::AtMost(3.0));
+        report.figure(&case(" beside the bare scan"), times.median, "x", Goal::AtMost(3.0));
         report.repeat(&case(""), &queries, fit);
         let filter = |query: &Query| between(&database, kind, query);
         report.ask(&case(", SQLite BETWEEN"), &queries, filter, Goal::Yardstick);

@@ -19,6 +19,15 @@ pub struct Spread {
     pub p95_ms: f64,
 }
 
+/// How many times the time of another way to answer one takes.
+#[derive(Debug, Clone, Copy)]
+pub struct Times {
+    /// At the median question.
+    pub median: f64,
+    /// All questions together.
+    pub together: f64,
+}
+
 impl Spread {
     /// Asks every one of `questions` on this thread and takes the processor time of each.
     pub fn of<Q, A>(questions: &[Q], mut ask: impl FnMut(&Q) -> A) -> Self {
@@ -26,16 +35,18 @@ impl Spread {
     }
 
     /// The same of two ways to answer, asked in turn so that what else the machine does falls on
-    /// both; last how many times the second's time the first takes, at the median question.
+    /// both; last how many times the second's time the first takes.
     pub fn of_both<Q, A, B>(
         questions: &[Q],
         mut ask: impl FnMut(&Q) -> A,
         mut other: impl FnMut(&Q) -> B,
-    ) -> (Self, Self, f64) {
+    ) -> (Self, Self, Times) {
         let both = |question| (shortest_ms(|| ask(question)), shortest_ms(|| other(question)));
         let (ours, others): (Vec<f64>, Vec<f64>) = questions.iter().map(both).unzip();
-        let times = ours.iter().zip(&others).map(|(ours, other)| ours / other).collect();
-        (Self::from_ms(ours), Self::from_ms(others), Self::from_ms(times).p50_ms)
+        let each = ours.iter().zip(&others).map(|(ours, other)| ours / other).collect();
+        let together = ours.iter().sum::<f64>() / others.iter().sum::<f64>();
+        let times = Times { median: Self::from_ms(each).p50_ms, together };
+        (Self::from_ms(ours), Self::from_ms(others), times)
     }
 
     fn from_ms(mut ms: Vec<f64>) -> Self {

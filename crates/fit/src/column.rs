@@ -42,16 +42,16 @@ pub(crate) struct Column {
 pub(crate) struct Ways {
     /// By way: the weight left to the kind's spread, and that of all values lent.
     pub own: Vec<[f32; 2]>,
-    /// Where each value's shares start in `shares`; one more entry than values.
+    /// Where each value's portions start in `portions`; one more entry than values.
     pub starts: Vec<u32>,
-    pub shares: Vec<Share>,
+    pub portions: Vec<Portion>,
     /// Whether a value near the one lent counts for more than the kind's spread.
     pub near: bool,
 }
 
 /// A value's part in one way.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Share {
+pub(crate) struct Portion {
     pub way: u32,
     /// Of exactly this value, and of one near it.
     pub weights: [f32; 2],
@@ -157,7 +157,7 @@ impl Ways {
     /// has values that are nearly right; else what is lent for them is left to the kind's spread.
     fn new(column: &LentColumn, near: bool, values: &[f64], codes: &mut [u32]) -> Self {
         let mut ways = Self { near, ..Self::default() };
-        let mut shares: Vec<(u32, Share)> = Vec::new();
+        let mut portions: Vec<(u32, Portion)> = Vec::new();
         let mut places: HashMap<u64, u32, ByMix> = HashMap::default();
         let mut offers: Vec<(u32, [f32; 2])> = Vec::new();
         for row in &column.rows {
@@ -179,17 +179,17 @@ impl Ways {
                         own += std::mem::take(&mut weights[1]);
                     }
                     lent += weights[0] + weights[1];
-                    shares.push((code, Share { way, weights }));
+                    portions.push((code, Portion { way, weights }));
                 }
                 ways.own.push([own, lent]);
                 way
             });
             codes[*row as usize] = place + values.len() as u32 + 1;
         }
-        shares.sort_by_key(|(code, _)| *code);
-        let starts = (0..=values.len() as u32).map(|code| shares.partition_point(|s| s.0 < code));
+        portions.sort_by_key(|(code, _)| *code);
+        let starts = (0..=values.len() as u32).map(|code| portions.partition_point(|p| p.0 < code));
         ways.starts = starts.map(|start| start as u32).collect();
-        ways.shares = shares.into_iter().map(|(_, share)| share).collect();
+        ways.portions = portions.into_iter().map(|(_, portion)| portion).collect();
         ways
     }
 }

@@ -1,5 +1,7 @@
 //! How likely is a reading on a part whose value is known?
 
+use std::ops::Range;
+
 use binwright_catalog::{Domain, Measure, Wear};
 use statrs::function::erf::erf;
 
@@ -130,14 +132,18 @@ impl Curve<'_> {
         if z.abs() > REACH_SD { 0.0 } else { self.peak * (-0.5 * z * z).exp() }
     }
 
-    /// Adds `share` of the rise on each of `nominals`, ascending.
-    pub fn add_rises(&self, nominals: &[f64], share: f64, densities: &mut [f32]) {
+    /// Adds `share` of the rise on each of `nominals`, ascending; returns between which places there
+    /// is one.
+    pub fn add_rises(&self, nominals: &[f64], share: f64, densities: &mut [f32]) -> Range<usize> {
+        let mut reached = 0..0;
         for (low, high) in self.windows() {
-            let from = nominals.partition_point(|nominal| *nominal < low);
-            let to = nominals.partition_point(|nominal| *nominal < high).max(from);
+            let places = between(nominals, low, high);
             let middle = f64::midpoint(low, high);
-            self.add_rise(&nominals[from..to], middle, share, &mut densities[from..to]);
+            let own = &mut densities[places.clone()];
+            self.add_rise(&nominals[places.clone()], middle, share, own);
+            reached = hull(reached, places);
         }
+        reached
     }
 
     /// The same of nominals that all lie within the window around `middle`.
@@ -152,7 +158,9 @@ impl Curve<'_> {
                 }
             }
             _ => {
-                both.for_each(|(density, nominal)| *density += (share * self.rise(*nominal)) as f32)
+                for (density, nominal) in both {
+                    *density += (share * self.rise(*nominal)) as f32;
+                }
             }
         }
     }
@@ -172,6 +180,21 @@ impl Curve<'_> {
         let value = self.value;
         let around = move |turn| (value + turn - down, value + turn + up);
         self.reading.turns().map(around)
+    }
+}
+
+/// The places of `values`, ascending, from `low` on and below `high`.
+pub(crate) fn between(values: &[f64], low: f64, high: f64) -> Range<usize> {
+    let from = values.partition_point(|value| *value < low);
+    from..values.partition_point(|value| *value < high).max(from)
+}
+
+/// The places of both and what lies between them.
+pub(crate) fn hull(a: Range<usize>, b: Range<usize>) -> Range<usize> {
+    match (a.is_empty(), b.is_empty()) {
+        (true, _) => b,
+        (_, true) => a,
+        _ => a.start.min(b.start)..a.end.max(b.end),
     }
 }
 

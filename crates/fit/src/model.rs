@@ -285,12 +285,12 @@ impl Model {
     /// first.
     fn likeliest(&self, scores: &[f64], limit: usize) -> Vec<(u32, f64)> {
         let peaks = Peaks::of(scores);
-        let cut = peaks.cut(2 * limit);
+        // A class none of whose rows reaches a cut sums to less than so many times that.
+        let largest = self.classes.largest as f64;
+        let cut = peaks.cut(2 * limit) / largest;
         let found = self.likeliest_of(&peaks, cut, limit);
-        // A class none of whose rows reaches the cut sums to no more than so many times that.
         let last = if found.len() < limit { 0.0 } else { found[limit - 1].1 };
-        let reach = last / self.classes.largest as f64;
-        if reach < cut { self.likeliest_of(&peaks, reach, limit) } else { found }
+        if last / largest < cut { self.likeliest_of(&peaks, last / largest, limit) } else { found }
     }
 
     /// The same of the classes that have a row of at least `cut`.
@@ -298,12 +298,13 @@ impl Model {
         let score = |row: u32| peaks.numbers[row as usize];
         let before = |a: u32, b: u32| score(a).total_cmp(&score(b)).then(b.cmp(&a)).is_gt();
         let mut found: Vec<(u32, f64)> = Vec::with_capacity(8 * limit);
-        for (row, _) in peaks.reaching(cut) {
-            // A class is met at its best row.
-            if self.classes.rows(row).skip(1).all(|other| before(row, other)) {
-                found.push((row, self.classes.rows(row).map(score).sum()));
-            }
-        }
+        // A class is met at its best row.
+        found.extend(peaks.reaching(cut).filter_map(|(row, own)| {
+            let mut others = self.classes.rows(row).skip(1);
+            let sum =
+                others.try_fold(own, |sum, other| before(row, other).then(|| sum + score(other)));
+            Some((row, sum?))
+        }));
         let order = |a: &(u32, f64), b: &(u32, f64)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0));
         if found.len() > limit {
             found.select_nth_unstable_by(limit, order);

@@ -45,8 +45,8 @@ const SINGLE: usize = 4;
 
 /// Columns looked up in one pass.
 enum Pass<'a, const K: usize> {
-    Short(Vec<(&'a [u16], &'a [Worth<K>])>),
-    Long(Vec<(&'a [u32], &'a [Worth<K>])>),
+    Short(&'a [(&'a [u16], &'a [Worth<K>])]),
+    Long(&'a [(&'a [u32], &'a [Worth<K>])]),
 }
 
 /// Multiplies for each of `rows` what its codes in `columns` are worth and folds the products, row by
@@ -64,9 +64,8 @@ pub(crate) fn multiply<A, const K: usize>(
             Codes::Long(codes) => long.push((codes.as_slice(), *worth)),
         }
     }
-    let short = short.chunks(ABREAST).map(|columns| Pass::Short(columns.to_vec()));
-    let long = long.chunks(ABREAST).map(|columns| Pass::Long(columns.to_vec()));
-    let passes: Vec<Pass<'_, K>> = short.chain(long).collect();
+    let short = short.chunks(ABREAST).map(Pass::Short);
+    let passes: Vec<Pass<'_, K>> = short.chain(long.chunks(ABREAST).map(Pass::Long)).collect();
     match passes.split_last() {
         None => (0..rows).fold(start, |all, _| fold(all, [1.0; K])),
         Some((only, [])) => only.look_up(0..rows, start, |all, _, product| fold(all, product)),

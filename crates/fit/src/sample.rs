@@ -16,12 +16,14 @@ const MOVED_SHARE: f64 = 0.05;
 /// As many rows stand for all.
 const ROWS: usize = 256;
 /// Values closer than this share of how far a part is moved are taken for one.
-const CLOSE: f64 = 0.125;
+const CLOSE: f64 = 0.25;
 
 /// Rows from all over the table, which stand for all.
 #[derive(Debug)]
 pub(crate) struct Sample {
     rows: usize,
+    /// The most stand-ins a column has, with the gap.
+    longest: usize,
     columns: Vec<Sampled>,
 }
 
@@ -53,21 +55,25 @@ impl Sample {
             };
             Sampled::new(column, is_plain(measure.domain).then_some(moved), &rows)
         });
-        Self { rows: rows.len(), columns: columns.collect() }
+        let columns: Vec<Sampled> = columns.collect();
+        let longest = columns.iter().map(|column| column.stand_ins.count() + 1).max().unwrap_or(0);
+        Self { rows: rows.len(), longest, columns }
     }
 
     /// The mean over the catalogue, every part moved a good way, of how much better it explains the
     /// readings than the kind's spread does.
     pub fn mean(&self, weighed: &[Weighed<'_>]) -> f64 {
-        let mut room = Vec::new();
-        let columns: Vec<(&Codes, Vec<[f32; 1]>)> = weighed
+        let (mut room, mut ends) = (Vec::new(), vec![0]);
+        let mut worth = Vec::with_capacity(weighed.len() * self.longest);
+        for weighed in weighed {
+            self.columns[weighed.column].stand_ins.weigh(weighed, &mut room, &mut worth);
+            ends.push(worth.len());
+        }
+        let columns: Vec<(&Codes, &[[f32; 1]])> = weighed
             .iter()
-            .map(|weighed| {
-                let sampled = &self.columns[weighed.column];
-                (&sampled.codes, sampled.stand_ins.weigh(weighed, &mut room))
-            })
+            .zip(ends.windows(2))
+            .map(|(weighed, ends)| (&self.columns[weighed.column].codes, &worth[ends[0]..ends[1]]))
             .collect();
-        let columns: Vec<_> = columns.iter().map(|(codes, worth)| (*codes, &worth[..])).collect();
         let sum = multiply(self.rows, &columns, 0.0, |sum, [product]| sum + product);
         sum / self.rows.max(1) as f64
     }
@@ -108,17 +114,17 @@ fn group(codes: &[usize], joins: impl Fn(&usize, &usize) -> bool) -> Vec<&[usize
 }
 
 impl StandIns {
-    fn len(&self) -> usize {
+    fn count(&self) -> usize {
         match self {
             Self::Values(values, _) => values.len(),
             Self::Codes(codes) => codes.len(),
         }
     }
 
-    /// For each, and last for a gap: how much better it explains the reading than the kind's spread.
-    fn weigh(&self, weighed: &Weighed<'_>, room: &mut Vec<f32>) -> Vec<[f32; 1]> {
+    /// Appends for each, and last for a gap, how much better it explains the reading than the kind's
+    /// spread does.
+    fn weigh(&self, weighed: &Weighed<'_>, room: &mut Vec<f32>, worth: &mut Vec<[f32; 1]>) {
         let Weighed { reading, weights, .. } = weighed;
-        let mut worth = Vec::with_capacity(self.len() + 1);
         match self {
             Self::Values(values, moved) => {
                 reading.at_floor(values.len(), room);
@@ -131,7 +137,6 @@ impl StandIns {
             }
         }
         worth.push([1.0]);
-        worth
     }
 }
 

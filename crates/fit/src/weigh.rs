@@ -1,13 +1,16 @@
 //! What does one reading say of each value of its column?
 
-use std::sync::{Arc, PoisonError};
+use std::{
+    ops::Range,
+    sync::{Arc, PoisonError},
+};
 
 use binwright_catalog::Domain;
 
 use crate::{
     column::{Column, is_plain},
     fast,
-    likelihood::Reading,
+    likelihood::{Reading, between, hull},
     multiply::Worth,
 };
 
@@ -42,7 +45,7 @@ impl Column {
     pub fn weigh(&self, reading: &Reading<'_>, span: f64, room: &mut Room) -> Weights {
         let Room { exact, other } = room;
         reading.at_floor(self.values.len(), exact);
-        reading.curve(0.0).add_rises(&self.values, 1.0, exact);
+        let mut told = reading.curve(0.0).add_rises(&self.values, 1.0, exact);
         let background = if self.known > 0.0 {
             (1.0 - EVEN) * f64::from(fast::dot(exact, &self.shares)) + EVEN / span
         } else {
@@ -53,14 +56,15 @@ impl Column {
         exact.iter_mut().for_each(|density| *density = ratio(*density));
         if is_plain(reading.measure.domain) {
             reading.at_floor(self.values.len(), other);
-            self.near_of(reading).add_rises(reading, &self.values, other);
+            let near = self.near_of(reading).add_rises(reading, &self.values, other);
+            told = hull(told, near);
             other.iter_mut().for_each(|density| *density = ratio(*density));
         } else {
             other.clear();
             let shared = exact.iter().zip(&self.shares);
             other.extend(shared.map(|(exact, share)| self.another(*exact, *share)));
         }
-        let worth = self.worth(exact, other, ratio(reading.floor() as f32));
+        let worth = self.worth(exact, other, told, ratio(reading.floor() as f32));
         Weights { worth, background }
     }
 
@@ -72,29 +76,25 @@ impl Column {
         ((1.0 - share * exact) / (1.0 - share)).max(OTHER_MIN)
     }
 
-    /// What each code is worth: values, a gap, and the ways in which gaps are lent to.
-    fn worth(&self, exact: &[f32], other: &[f32], floor: f32) -> Vec<Worth<2>> {
+    /// What each code is worth: values, a gap, and the ways in which gaps are lent to. Values that are
+    /// not `told` of by the reading are worth `floor`.
+    fn worth(&self, exact: &[f32], other: &[f32], told: Range<usize>, floor: f32) -> Vec<Worth<2>> {
         let differ = self.differences.share as f32;
         let mut worth = Vec::with_capacity(exact.len() + 1 + self.lent.own.len());
         let values = exact.iter().zip(other);
-        worth.extend(
-            values
-                .map(|(own, other)| [*own as f32, ((1.0 - differ) * own + differ * other) as f32]),
-        );
+        worth.extend(values.map(|(own, other)| [*own, (1.0 - differ) * own + differ * other]));
         worth.push([1.0; 2]);
         let at_floor = self.lent.own.iter().map(|[own, lent]| own + lent * floor);
         worth.extend(at_floor.map(|worth| [worth; 2]));
         let ways = &mut worth[exact.len() + 1..];
-        let shares = exact.iter().zip(other).zip(self.lent.starts.windows(2));
-        for ((exact, other), bounds) in shares {
-            let near = if self.lent.near { other - floor } else { 0.0 };
-            let rise = [exact - floor, near];
-            if rise == [0.0; 2] {
-                continue;
-            }
-            for share in &self.lent.shares[bounds[0] as usize..bounds[1] as usize] {
-                let more = share.weights[0] * rise[0] + share.weights[1] * rise[1];
-                let way = &mut ways[share.way as usize];
+        let lent = if ways.is_empty() { 0..0 } else { told };
+        for at in lent {
+            let near = if self.lent.near { other[at] - floor } else { 0.0 };
+            let rise = [exact[at] - floor, near];
+            let portions = self.lent.starts[at] as usize..self.lent.starts[at + 1] as usize;
+            for portion in &self.lent.portions[portions] {
+                let more = portion.weights[0] * rise[0] + portion.weights[1] * rise[1];
+                let way = &mut ways[portion.way as usize];
                 *way = [way[0] + more; 2];
             }
         }
@@ -127,6 +127,8 @@ pub(crate) struct Near {
 impl Near {
     /// Steps to one standard deviation of the reading: off by less than a part in 2,000 of the peak.
     const FINE: f64 = 16.0;
+    /// A rise of this share of the floor is little.
+    const LITTLE: f32 = 0.01;
     /// The most steps.
     const STEPS_MAX: f64 = 65_536.0;
 
@@ -162,24 +164,38 @@ impl Near {
                 curve.add_rises(&values, 0.5 * share, &mut rises);
             }
         }
-        Self { sd: reading.sd, reach: (low, high), per_step: 1.0 / step, rises }
+        // What hardly rises is not worth going through.
+        let little = Self::LITTLE * reading.floor() as f32;
+        let first = rises.iter().position(|rise| *rise > little).unwrap_or(0);
+        let last = rises.iter().rposition(|rise| *rise > little).unwrap_or(0);
+        let rises = rises[first..=last].to_vec();
+        let reach = (low + step * first as f64, low + step * last as f64);
+        Self { sd: reading.sd, reach, per_step: 1.0 / step, rises }
     }
 
-    /// Adds what `reading` rises on relatives of each of `values`, ascending.
-    fn add_rises(&self, reading: &Reading<'_>, values: &[f64], densities: &mut [f32]) {
+    /// Adds what `reading` rises on relatives of each of `values`, ascending; returns between which
+    /// places there is a rise.
+    fn add_rises(
+        &self,
+        reading: &Reading<'_>,
+        values: &[f64],
+        densities: &mut [f32],
+    ) -> Range<usize> {
+        let mut reached = 0..0;
         for turn in reading.turns() {
             let first = reading.value + turn + self.reach.0;
-            let last = reading.value + turn + self.reach.1;
-            let from = values.partition_point(|value| *value < first);
-            let to = values.partition_point(|value| *value < last).max(from);
-            for (density, value) in densities[from..to].iter_mut().zip(&values[from..to]) {
+            let places = between(values, first, reading.value + turn + self.reach.1);
+            let own = densities[places.clone()].iter_mut().zip(&values[places.clone()]);
+            for (density, value) in own {
                 let steps = ((value - first) * self.per_step) as f32;
                 let at = steps as usize;
                 if let Some([before, after]) = self.rises.get(at..at + 2) {
                     *density += before + (after - before) * (steps - at as f32);
                 }
             }
+            reached = hull(reached, places);
         }
+        reached
     }
 }
 

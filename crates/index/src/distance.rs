@@ -16,8 +16,12 @@ pub(crate) const EDIT: Tenths = 10;
 /// The longest text that is compared, in bytes: a walk copies a row at every step.
 const LONGEST: usize = 31;
 
-/// Costs of each place of the text up to here; one more than places.
-type Row = [Tenths; LONGEST + 1];
+/// Places kept of a row, when all of them are.
+pub(crate) const ALL: usize = LONGEST + 1;
+/// Places kept of a row, when only those are that two edits may lead to: off the diagonal by one is
+/// an edit, but where `*` stands for any number of bytes.
+pub(crate) const FEW: usize = 2 * REACH + 1;
+const REACH: usize = 2;
 
 /// A typed number, ready to be compared: folded, with `?` for one character that was not legible
 /// and `*` for some. A letter outside ASCII counts as its bytes.
@@ -28,14 +32,22 @@ pub(crate) struct Pattern {
     swaps: Vec<[Tenths; LONGEST]>,
 }
 
-/// How far a comparison has come: the costs of the last two rows, and the byte between them.
-#[derive(Debug, Clone)]
-struct Step {
-    now: Row,
-    before: Row,
+/// How far a comparison has come: the costs of the last two rows, and the byte between them. A row
+/// has the cost of each place of the text up to the byte, [`ALL`] of them or the [`FEW`] around as
+/// many places as bytes were met.
+#[derive(Debug, Clone, Copy)]
+struct Step<const W: usize> {
+    now: [Tenths; W],
+    before: [Tenths; W],
     byte: u8,
-    /// How many bytes were met.
-    met: usize,
+    met: u8,
+}
+
+impl<const W: usize> Step<W> {
+    /// The place that entry `at` of the last row stands for, when there may be one.
+    fn place(&self, at: usize) -> Option<usize> {
+        if W == ALL { Some(at) } else { (usize::from(self.met) + at).checked_sub(REACH) }
+    }
 }
 
 /// A symbol of a folded number; all that are neither digits nor Latin letters share the last.
@@ -74,111 +86,136 @@ impl Pattern {
         Some(Self { swaps: swaps.collect(), text })
     }
 
-    /// Returns what the number `folded` costs, in tenths; 255 and above are one.
-    pub fn cost(&self, folded: &[u8]) -> Tenths {
-        let step = |step: Step, byte: &u8| self.step(&step, *byte, LONGEST);
-        let end = folded.iter().fold(self.start(), step);
-        end.now[self.text.len()]
+    /// Returns what the number `folded` costs, in tenths; 255 and above are one, as is what is more
+    /// than the places of a row allow.
+    pub fn cost<const W: usize>(&self, folded: &[u8]) -> Tenths {
+        let step = |step: Step<W>, byte: &u8| self.step(&step, *byte);
+        self.end_of(&folded.iter().fold(self.start(), step))
     }
 
-    fn start(&self) -> Step {
-        let mut now: Row = [0; LONGEST + 1];
-        for (at, byte) in self.text.iter().enumerate() {
-            now[at + 1] = now[at].saturating_add(if *byte == b'*' { WILD } else { EDIT });
+    /// What the whole text costs.
+    fn end_of<const W: usize>(&self, step: &Step<W>) -> Tenths {
+        let end = self.text.len();
+        let last = if W == ALL { Some(end) } else { (end + REACH).checked_sub(step.met.into()) };
+        last.and_then(|at| step.now.get(at)).copied().unwrap_or(Tenths::MAX)
+    }
+
+    fn start<const W: usize>(&self) -> Step<W> {
+        let mut step = Step { now: [Tenths::MAX; W], before: [Tenths::MAX; W], byte: 0, met: 0 };
+        let mut cost: Tenths = 0;
+        for at in 0..W {
+            match step.place(at) {
+                Some(place) if place <= self.text.len() => {
+                    if let Some(last) = place.checked_sub(1) {
+                        let own = if self.text[last] == b'*' { WILD } else { EDIT };
+                        cost = cost.saturating_add(own);
+                    }
+                    step.now[at] = cost;
+                }
+                _ => {}
+            }
         }
-        Step { before: now, now, byte: 0, met: 0 }
+        step
     }
 
-    /// One more byte of the number: the optimal-string-alignment row below. Places more than
-    /// `reach` off the diagonal are left out, as too dear.
-    fn step(&self, step: &Step, byte: u8, reach: usize) -> Step {
+    /// One more byte of the number: the optimal-string-alignment row below.
+    fn step<const W: usize>(&self, step: &Step<W>, byte: u8) -> Step<W> {
         let swaps = &self.swaps[symbol(byte)];
         let outside = symbol(byte) == 36;
-        let met = step.met + 1;
-        let mut now: Row = [Tenths::MAX; LONGEST + 1];
-        if met <= reach {
-            now[0] = step.now[0].saturating_add(EDIT);
-        }
-        for at in met.saturating_sub(reach + 1)..self.text.len().min(met + reach) {
-            let own = self.text[at];
-            now[at + 1] = if own == b'*' {
-                now[at].saturating_add(WILD).min(step.now[at + 1])
+        let met = step.met.saturating_add(1);
+        let mut next = Step { now: [Tenths::MAX; W], before: step.now, byte, met };
+        // Around the diagonal the same place is an entry later in the row above.
+        let later = usize::from(W != ALL);
+        let entry = |row: &[Tenths; W], at: usize| row.get(at).copied().unwrap_or(Tenths::MAX);
+        for at in 0..W {
+            let Some(place) = next.place(at) else { continue };
+            let Some(last) = place.checked_sub(1) else {
+                next.now[at] = entry(&step.now, at + later).saturating_add(EDIT);
+                continue;
+            };
+            let Some(&own) = self.text.get(last) else { break };
+            let above = entry(&step.now, at + later);
+            let left = entry(&next.now, at.wrapping_sub(1));
+            next.now[at] = if own == b'*' {
+                left.saturating_add(WILD).min(above)
             } else {
-                let swap = if outside && own == byte { 0 } else { swaps[at] };
-                let mut least = step.now[at]
-                    .saturating_add(swap)
-                    .min(step.now[at + 1].min(now[at]).saturating_add(EDIT));
-                if at > 0 && own == step.byte && self.text[at - 1] == byte {
-                    least = least.min(step.before[at - 1].saturating_add(EDIT));
+                let swap = if outside && own == byte { 0 } else { swaps[last] };
+                let diagonal = entry(&step.now, (at + later).wrapping_sub(1));
+                let mut least =
+                    diagonal.saturating_add(swap).min(above.min(left).saturating_add(EDIT));
+                if last > 0 && own == step.byte && self.text[last - 1] == byte {
+                    let crossed = entry(&step.before, (at + 2 * later).wrapping_sub(2));
+                    least = least.min(crossed.saturating_add(EDIT));
                 }
                 least
             };
         }
-        Step { now, before: step.now, byte, met }
+        next
     }
 }
 
-/// Walks a dictionary for the numbers that cost at most `most`.
-pub(crate) struct Walk<'a> {
+/// Walks a dictionary for the numbers that cost at most `most`, with so many places to a row.
+pub(crate) struct Walk<'a, const W: usize> {
     pub pattern: &'a Pattern,
     most: Tenths,
     /// What each place of the text may have cost so far.
-    limits: Row,
-    /// How far off the diagonal a place may be.
-    reach: usize,
+    limits: [Tenths; ALL],
 }
 
 /// How far a walk has come.
-#[derive(Debug, Clone)]
-pub(crate) struct Place {
-    step: Step,
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Come<const W: usize> {
+    step: Step<W>,
     /// Whether it may still end well.
     open: bool,
 }
 
-impl<'a> Walk<'a> {
+impl<'a> Walk<'a, ALL> {
     pub fn new(pattern: &'a Pattern, most: Tenths) -> Self {
-        Self::with_end(pattern, most, pattern.text.len())
-    }
-
-    /// Passes over numbers that cost all of `most` in the first `first` bytes: with nothing left to
-    /// pay for the others, these end as the text does.
-    pub fn with_end(pattern: &'a Pattern, most: Tenths, first: usize) -> Self {
-        let mut limits = [most; LONGEST + 1];
-        if first < pattern.text.len() {
-            limits[..=first].fill(most - 1);
-        }
-        // Off the diagonal by one is an edit, but for what stands for any number of bytes.
-        let some = pattern.text.contains(&b'*');
-        Self { pattern, most, limits, reach: if some { LONGEST } else { (most / EDIT).into() } }
-    }
-
-    fn place(&self, step: Step) -> Place {
-        let last = self.pattern.text.len().min(step.met.saturating_add(self.reach));
-        let places = step.met.saturating_sub(self.reach).min(last)..=last;
-        // A row never falls below the least of the row above, so one that is all too dear is final.
-        let open = step.now[places.clone()].iter().zip(&self.limits[places]).any(|(a, b)| a <= b);
-        Place { step, open }
+        Self { pattern, most, limits: [most; ALL] }
     }
 }
 
-impl Automaton for &Walk<'_> {
-    type State = Place;
+impl<'a> Walk<'a, FEW> {
+    /// Two edits at most, and nothing that is not legible. Passes over numbers that cost all of `most`
+    /// in the first `first` bytes: with nothing left to pay for the others, these end as the text
+    /// does.
+    pub fn near(pattern: &'a Pattern, most: Tenths, first: usize) -> Self {
+        let mut limits = [most; ALL];
+        if first < pattern.text.len() {
+            limits[..=first].fill(most - 1);
+        }
+        Self { pattern, most, limits }
+    }
+}
 
-    fn start(&self) -> Place {
-        self.place(self.pattern.start())
+impl<const W: usize> Walk<'_, W> {
+    fn come(&self, step: Step<W>) -> Come<W> {
+        // A row never falls below the least of the row above, so one that is all too dear is final.
+        let open = step.now.iter().enumerate().any(|(at, cost)| {
+            step.place(at).is_some_and(|at| at < ALL && *cost <= self.limits[at])
+        });
+        Come { step, open }
+    }
+}
+
+impl<const W: usize> Automaton for &Walk<'_, W> {
+    type State = Come<W>;
+
+    fn start(&self) -> Come<W> {
+        self.come(self.pattern.start())
     }
 
-    fn is_match(&self, place: &Place) -> bool {
-        place.step.now[self.pattern.text.len()] <= self.most
+    fn is_match(&self, come: &Come<W>) -> bool {
+        self.pattern.end_of(&come.step) <= self.most
     }
 
-    fn can_match(&self, place: &Place) -> bool {
-        place.open
+    fn can_match(&self, come: &Come<W>) -> bool {
+        come.open
     }
 
-    fn accept(&self, place: &Place, byte: u8) -> Place {
-        self.place(self.pattern.step(&place.step, byte, self.reach))
+    fn accept(&self, come: &Come<W>, byte: u8) -> Come<W> {
+        self.come(self.pattern.step(&come.step, byte))
     }
 }
 
@@ -189,7 +226,7 @@ mod tests {
 
     fn unit_cost(a: &str, b: &str) -> usize {
         match Pattern::with_costs(a, EDIT) {
-            Some(pattern) => usize::from(pattern.cost(b.as_bytes()) / EDIT),
+            Some(pattern) => usize::from(pattern.cost::<ALL>(b.as_bytes()) / EDIT),
             None => b.len(),
         }
     }
@@ -214,9 +251,16 @@ mod tests {
         }
 
         #[test]
+        fn few_places_are_enough_for_two_edits(a in "[A-D08]{1,9}", b in "[A-D08]{0,9}") {
+            let pattern = Pattern::new(&a).unwrap();
+            let (few, all) = (pattern.cost::<FEW>(b.as_bytes()), pattern.cost::<ALL>(b.as_bytes()));
+            prop_assert!(few == all || (few > 2 * EDIT && all > 2 * EDIT), "{few} {all}");
+        }
+
+        #[test]
         fn a_walk_keeps_what_it_may_still_reach(a in "[A-D0-3?*]{1,9}", b in "[A-D0-3]{0,9}") {
             let pattern = Pattern::new(&a).unwrap();
-            let most = pattern.cost(b.as_bytes());
+            let most = pattern.cost::<ALL>(b.as_bytes());
             let walk = &Walk::new(&pattern, most);
             let mut step = walk.start();
             for byte in b.bytes() {
@@ -245,14 +289,14 @@ mod tests {
             }
             let (pattern, most) = (Pattern::new(&a).unwrap(), most * EDIT);
             let (first, last) = a.split_at(a.len() - kept);
-            let walk = &Walk::with_end(&pattern, most, first.len());
-            let mut place = walk.start();
+            let walk = &Walk::near(&pattern, most, first.len());
+            let mut come = walk.start();
             let open = b.bytes().all(|byte| {
-                place = walk.accept(&place, byte);
-                walk.can_match(&place)
+                come = walk.accept(&come, byte);
+                walk.can_match(&come)
             });
-            let reached = open && walk.is_match(&place);
-            let near = pattern.cost(b.as_bytes()) <= most;
+            let reached = open && walk.is_match(&come);
+            let near = pattern.cost::<ALL>(b.as_bytes()) <= most;
             prop_assert!(near || !reached);
             prop_assert!(!near || reached || b.ends_with(last));
         }
@@ -277,7 +321,7 @@ mod tests {
             ("KR104*", "KR104", 5, "nothing may be some"),
         ];
         for (typed, number, tenths, shows) in rows {
-            let cost = Pattern::new(typed).unwrap().cost(number.as_bytes());
+            let cost = Pattern::new(typed).unwrap().cost::<ALL>(number.as_bytes());
             assert_eq!(cost, tenths, "{typed} for {number}: {shows}");
         }
     }

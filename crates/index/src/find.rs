@@ -2,18 +2,20 @@
 //!
 //! Every hit is judged by the number as the catalogue has it: the index only nets candidates.
 
-use std::collections::{BTreeSet, BinaryHeap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::iter;
 
 use binwright_catalog::number::{fold, without_leading_zeros};
 use tantivy::columnar::Column;
-use tantivy::postings::SegmentPostings;
+use tantivy::index::InvertedIndexReader;
+use tantivy::postings::{SegmentPostings, TermInfo};
 use tantivy::schema::{Field, IndexRecordOption, Value};
+use tantivy::termdict::TermOrdinal;
 use tantivy::{
     DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED, TantivyDocument, Term,
 };
 
-use crate::distance::{EDIT, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
+use crate::distance::{ALL, EDIT, FEW, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
 use crate::schema::{END, Fields};
 use crate::{Index, IndexError};
 
@@ -132,7 +134,7 @@ fn legible(
     let ends = Tenths::from(!number.starts_with(folded)) + Tenths::from(!number.ends_with(folded));
     let cost = match pattern {
         _ if number == folded => 0,
-        Some(pattern) => pattern.cost(number.as_bytes()),
+        Some(pattern) => pattern.cost::<FEW>(number.as_bytes()),
         None => Tenths::MAX,
     };
     // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
@@ -166,7 +168,7 @@ type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
 impl Search<'_> {
     /// Whether nothing was found but a few numbers with a typo: one with two may be meant as well.
     fn is_lost(&self) -> bool {
-        self.hits.len() < self.limit && self.hits.iter().all(|hit| hit.how == How::Typo)
+        2 * self.hits.len() < self.limit && self.hits.iter().all(|hit| hit.how == How::Typo)
     }
 
     /// Everything that a legible number finds, but two typos.
@@ -184,9 +186,12 @@ impl Search<'_> {
             let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() / 2));
             self.near(pattern, most, first, last, judge)?;
         }
-        self.beginning(folded, judge)?;
-        self.inside(&[&ended(folded)], judge)?;
-        self.inside(&[folded], judge)
+        // What begins or ends with it has it inside, where that is not too many to look into.
+        if !self.inside(&[folded], judge)? {
+            self.beginning(folded, judge)?;
+            self.inside(&[&ended(folded)], judge)?;
+        }
+        Ok(())
     }
 
     /// Numbers two edits away.
@@ -208,9 +213,9 @@ impl Search<'_> {
         judge: Judge,
     ) -> Result<(), IndexError> {
         let alike = if last.len() < 3 { None } else { self.ending(last)? };
-        let Some(alike) = alike else { return self.walk(&Walk::new(pattern, most), judge) };
-        self.walk(&Walk::with_end(pattern, most, first.len()), judge)?;
-        alike.into_iter().try_for_each(|address| self.take(address, judge))
+        let first = if alike.is_some() { first.len() } else { first.len() + last.len() };
+        self.walk(&Walk::near(pattern, most, first), judge)?;
+        alike.into_iter().flatten().try_for_each(|address| self.take(address, judge))
     }
 
     /// What is legible, in its places.
@@ -223,7 +228,7 @@ impl Search<'_> {
         let marked = ended(folded);
         let runs: Vec<&str> = marked.split(['?', '*']).filter(|run| run.len() >= 3).collect();
         let judge: Judge = &|number| {
-            let cost = pattern.cost(number.as_bytes());
+            let cost = pattern.cost::<ALL>(number.as_bytes());
             (cost <= most).then_some((cost, How::Worn))
         };
         let found = self.hits.len();
@@ -235,16 +240,18 @@ impl Search<'_> {
     }
 
     /// Walks the dictionaries of numbers and keeps the nearest.
-    fn walk(&mut self, walk: &Walk, judge: Judge) -> Result<(), IndexError> {
+    fn walk<const W: usize>(&mut self, walk: &Walk<'_, W>, judge: Judge) -> Result<(), IndexError> {
         let field = self.fields.number;
-        let mut nearest: BinaryHeap<((Tenths, usize), usize, Vec<u8>)> = BinaryHeap::new();
+        let mut nearest: BTreeMap<((Tenths, usize), usize, TermOrdinal), TermInfo> =
+            BTreeMap::new();
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let index = segment.inverted_index(field)?;
             let mut terms = index.terms().search(walk).into_stream()?;
             while terms.advance() {
-                let rank = (walk.pattern.cost(terms.key()), terms.key().len());
+                let cost = walk.pattern.cost::<W>(terms.key());
+                let rank = ((cost, terms.key().len()), at, terms.term_ord());
                 let full = nearest.len() >= self.limit;
-                if full && nearest.peek().is_some_and(|(worst, ..)| *worst <= rank) {
+                if full && nearest.last_key_value().is_some_and(|(worst, _)| *worst <= rank) {
                     continue;
                 }
                 let rows = IndexRecordOption::Basic;
@@ -253,14 +260,15 @@ impl Search<'_> {
                 {
                     continue;
                 }
-                nearest.push((rank, at, terms.key().to_vec()));
+                nearest.insert(rank, terms.value().clone());
                 if full {
-                    nearest.pop();
+                    nearest.pop_last();
                 }
             }
         }
-        for (_, at, key) in nearest.into_sorted_vec() {
-            self.term(at, field, &key, judge)?;
+        for ((_, at, _), found) in nearest {
+            let index = self.searcher.segment_readers()[at].inverted_index(field)?;
+            self.parts_of(at, &index, &found, judge)?;
         }
         Ok(())
     }
@@ -280,11 +288,11 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Numbers that have every three characters in a row of `runs`, of which there are some.
-    fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<(), IndexError> {
+    /// Numbers that have every three characters in a row of `runs`; whether all were looked into.
+    fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<bool, IndexError> {
         let terms = self.grams(runs);
         // The nearest may come last.
-        self.all_of(&terms, LOOKS_MAX, judge)
+        Ok(self.all_of(&terms, LOOKS_MAX, judge)? && !terms.is_empty())
     }
 
     /// Parts with a number that has every three characters in a row of `last` and of its end;
@@ -323,7 +331,8 @@ impl Search<'_> {
         }
         let terms: Vec<Term> =
             words.iter().map(|word| Term::from_field_text(self.fields.word, word)).collect();
-        self.all_of(&terms, self.limit, &|_| Some((WORDS, How::Words)))
+        self.all_of(&terms, self.limit, &|_| Some((WORDS, How::Words)))?;
+        Ok(())
     }
 
     /// The first word in the catalogue that begins with `word`: itself, when it is one.
@@ -340,18 +349,23 @@ impl Search<'_> {
         Ok(first)
     }
 
-    /// Looks into the parts that have all of `terms`, until `wanted` of them are hits.
-    fn all_of(&mut self, terms: &[Term], wanted: usize, judge: Judge) -> Result<(), IndexError> {
+    /// Looks into the parts that have all of `terms`, until `wanted` of them are hits; whether all
+    /// were looked into.
+    fn all_of(&mut self, terms: &[Term], wanted: usize, judge: Judge) -> Result<bool, IndexError> {
         let enough = self.hits.len() + wanted;
+        let mut all = true;
         for at in 0..self.searcher.segment_readers().len() {
-            for address in with_all(self.searcher, at, terms)?.take(LOOKS_MAX) {
-                if self.hits.len() >= enough {
-                    return Ok(());
+            let mut left = LOOKS_MAX;
+            for address in with_all(self.searcher, at, terms)? {
+                if left == 0 || self.hits.len() >= enough {
+                    all = false;
+                    break;
                 }
                 self.take(address, judge)?;
+                left -= 1;
             }
         }
-        Ok(())
+        Ok(all)
     }
 
     /// Looks into the parts of segment `at` that have the term `key` in `field`.
@@ -362,10 +376,23 @@ impl Search<'_> {
         key: &[u8],
         judge: Judge,
     ) -> Result<(), IndexError> {
+        let index = self.searcher.segment_readers()[at].inverted_index(field)?;
+        match index.terms().get(key)? {
+            Some(found) => self.parts_of(at, &index, &found, judge),
+            None => Ok(()),
+        }
+    }
+
+    /// Looks into the parts of segment `at` that have the term of `index` that `found` tells of.
+    fn parts_of(
+        &mut self,
+        at: usize,
+        index: &InvertedIndexReader,
+        found: &TermInfo,
+        judge: Judge,
+    ) -> Result<(), IndexError> {
         let segment = &self.searcher.segment_readers()[at];
-        let index = segment.inverted_index(field)?;
-        let Some(found) = index.terms().get(key)? else { return Ok(()) };
-        let mut postings = index.read_postings_from_terminfo(&found, IndexRecordOption::Basic)?;
+        let mut postings = index.read_postings_from_terminfo(found, IndexRecordOption::Basic)?;
         let mut left = self.limit;
         while postings.doc() != TERMINATED && left > 0 {
             if !segment.is_deleted(postings.doc()) {
@@ -414,14 +441,22 @@ fn with_all<'a>(
     terms: &[Term],
 ) -> Result<impl Iterator<Item = DocAddress> + use<'a>, IndexError> {
     let segment = &searcher.segment_readers()[at];
-    let mut lists = Vec::with_capacity(terms.len());
+    let mut found = Vec::with_capacity(terms.len());
     for term in terms {
         let index = segment.inverted_index(term.field())?;
-        lists.extend(index.read_postings(term, IndexRecordOption::Basic)?);
+        // Most that is misread has a three that no number has: told before any list is opened.
+        let Some(info) = index.get_term_info(term)? else {
+            found.clear();
+            break;
+        };
+        found.push((index, info));
     }
-    lists.sort_by_key(SegmentPostings::doc_freq);
-    let none = lists.len() < terms.len() || lists.is_empty();
-    let mut row = if none { TERMINATED } else { in_all(&mut lists, 0) };
+    found.sort_by_key(|(_, info)| info.doc_freq);
+    let mut lists = Vec::with_capacity(found.len());
+    for (index, info) in &found {
+        lists.push(index.read_postings_from_terminfo(info, IndexRecordOption::Basic)?);
+    }
+    let mut row = if lists.is_empty() { TERMINATED } else { in_all(&mut lists, 0) };
     let rows = iter::from_fn(move || {
         let found = Some(row).filter(|row| *row != TERMINATED)?;
         row = in_all(&mut lists, found + 1);
