@@ -132,6 +132,11 @@ pub enum Domain {
 }
 
 impl Domain {
+    /// Whether a value that is nearly right is nearly as likely: not true of counts and words.
+    pub fn is_continuous(self) -> bool {
+        matches!(self, Self::Length | Self::Number | Self::Angle)
+    }
+
     /// Whether values are numbers rather than words.
     pub fn is_number(self) -> bool {
         matches!(self, Self::Length | Self::Number | Self::Count | Self::Angle)

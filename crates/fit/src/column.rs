@@ -89,7 +89,7 @@ impl Column {
         counts.pop();
         let (blur, differences) =
             lent.map_or_else(Default::default, |lent| (lent.blur, lent.differences.clone()));
-        let near = is_plain(domain);
+        let near = domain.is_continuous();
         let lent = lent.map(|lent| Ways::new(lent, near, &values, &mut codes)).unwrap_or_default();
         let codes = Codes::new(codes, values.len() + 1 + lent.own.len());
         let known: f64 = counts.iter().map(|n| f64::from(*n)).sum();
@@ -207,11 +207,6 @@ fn hash(offers: &[(u32, [f32; 2])]) -> u64 {
         hash.write_u64(exact << 32 | near);
     }
     hash.finish()
-}
-
-/// Whether a value that is nearly right is nearly as likely: true of plain numbers only.
-pub(crate) fn is_plain(domain: Domain) -> bool {
-    matches!(domain, Domain::Length | Domain::Number | Domain::Angle)
 }
 
 /// Makes hashers of our own numbers.

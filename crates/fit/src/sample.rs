@@ -3,7 +3,7 @@
 use binwright_catalog::{Domain, Kind};
 
 use crate::{
-    column::{Column, is_plain},
+    column::Column,
     model::Weighed,
     multiply::{Codes, multiply},
 };
@@ -53,7 +53,7 @@ impl Sample {
                 Domain::Length => MOVED_MM,
                 _ => MOVED_SHARE * span,
             };
-            Sampled::new(column, is_plain(measure.domain).then_some(moved), &rows)
+            Sampled::new(column, measure.domain.is_continuous().then_some(moved), &rows)
         });
         let columns: Vec<Sampled> = columns.collect();
         let longest = columns.iter().map(|column| column.stand_ins.count() + 1).max().unwrap_or(0);

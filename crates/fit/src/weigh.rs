@@ -8,7 +8,7 @@ use std::{
 use binwright_catalog::Domain;
 
 use crate::{
-    column::{Column, is_plain},
+    column::Column,
     fast,
     likelihood::{Reading, between, hull},
     multiply::Worth,
@@ -54,7 +54,7 @@ impl Column {
         let per_background = (1.0 / background) as f32;
         let ratio = |density: f32| (density * per_background).max(LEAST);
         exact.iter_mut().for_each(|density| *density = ratio(*density));
-        if is_plain(reading.measure.domain) {
+        if reading.measure.domain.is_continuous() {
             reading.at_floor(self.values.len(), other);
             let near = self.near_of(reading).add_rises(reading, &self.values, other);
             told = hull(told, near);

@@ -58,6 +58,8 @@ const ZEROS: Tenths = 2;
 const WORDS: Tenths = 9;
 /// With what is not legible, two characters may be misread.
 const WORN_SLACK: Tenths = 2 * LOOK_ALIKE;
+/// Two typos are sought in numbers of so many characters.
+const FAR_MIN: usize = 6;
 /// Parts looked into for a piece or for words, a segment.
 const LOOKS_MAX: usize = 400;
 
@@ -66,7 +68,7 @@ impl Index {
     /// whatever its case, spaces and marks; zeros in front more or less; look-alike characters;
     /// `?` and `*` for characters that are not legible; pieces of three characters or more, and
     /// beginnings; the words of the description; one typo from four characters on, two (when
-    /// nothing nearer than one is found, and few of those) from six.
+    /// nothing nearer than one is found, and less than half of `limit`) from six.
     ///
     /// # Errors
     ///
@@ -81,6 +83,7 @@ impl Index {
             limit: limit.min(10_000),
             seen: HashSet::new(),
             hits: Vec::new(),
+            farther: Nearest::new(),
         };
         if limit == 0 {
             return Ok(Vec::new());
@@ -94,13 +97,18 @@ impl Index {
         }
         search.words(text)?;
         match &pattern {
-            Some(pattern) if !worn && folded.len() >= 6 && search.is_lost() => {
+            Some(pattern) if !worn && folded.len() >= FAR_MIN && search.is_lost() => {
                 search.far(&folded, pattern)?;
             }
             _ => {}
         }
         Ok(search.ranked())
     }
+}
+
+/// The last few characters of a number that is long enough for two typos.
+fn last_few(folded: &str) -> &str {
+    &folded[folded.floor_char_boundary(folded.len().saturating_sub(4))..]
 }
 
 /// A piece that a number ends with, as its threes have it.
@@ -160,7 +168,12 @@ struct Search<'a> {
     limit: usize,
     seen: HashSet<u64>,
     hits: Vec<Hit>,
+    /// Numbers two edits away that a walk has met, for when nothing nearer is found.
+    farther: Nearest,
 }
+
+/// Terms of the dictionaries of numbers by what they cost, length, segment and place in it.
+type Nearest = BTreeMap<(Tenths, usize, usize, TermOrdinal), TermInfo>;
 
 /// What a folded number costs and how it matches; `None` when it does not.
 type Judge<'a> = &'a dyn Fn(&str) -> Option<(Tenths, How)>;
@@ -182,9 +195,16 @@ impl Search<'_> {
                 self.term(at, field, key.as_bytes(), judge)?;
             }
         }
-        if let Some(pattern) = pattern {
-            let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() / 2));
-            self.near(pattern, most, first, last, judge)?;
+        match pattern {
+            // Most that is not found as it stands is mistyped: one walk for one edit and for two.
+            Some(pattern) if folded.len() >= FAR_MIN && self.hits.is_empty() => {
+                let before = folded.len() - last_few(folded).len();
+                let mut met = self.walk(&Walk::near(pattern, 2 * EDIT, before))?;
+                self.farther = met.split_off(&(EDIT + 1, 0, 0, 0));
+                self.take_all(met, judge)?;
+            }
+            Some(pattern) => self.near(pattern, most, folded, judge)?,
+            None => {}
         }
         // What begins or ends with it has it inside, where that is not too many to look into.
         if !self.inside(&[folded], judge)? {
@@ -194,28 +214,36 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Numbers two edits away.
-    fn far(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
-        let most = 2 * EDIT;
-        let judge: Judge = &|number| legible(folded, Some(pattern), most, number);
-        let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() - 4));
-        self.near(pattern, most, first, last, judge)
-    }
-
-    /// Numbers that cost no more than `most`. Those that cost all of it before `last` end with it
-    /// and are found by that; a walk for the others visits far less than one for all.
+    /// Numbers that cost no more than `most`, an edit at most. Those that cost all of it in the first
+    /// half end as `folded` does and are found by that: a walk for the others visits far less than
+    /// one for all.
     fn near(
         &mut self,
         pattern: &Pattern,
         most: Tenths,
-        first: &str,
-        last: &str,
+        folded: &str,
         judge: Judge,
     ) -> Result<(), IndexError> {
+        let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() / 2));
         let alike = if last.len() < 3 { None } else { self.ending(last)? };
-        let first = if alike.is_some() { first.len() } else { first.len() + last.len() };
-        self.walk(&Walk::near(pattern, most, first), judge)?;
+        let before = if alike.is_some() { first.len() } else { folded.len() };
+        let met = self.walk(&Walk::near(pattern, most, before))?;
+        self.take_all(met, judge)?;
         alike.into_iter().flatten().try_for_each(|address| self.take(address, judge))
+    }
+
+    /// Numbers two edits away: those the walk for one edit met, and those with both edits before the
+    /// last few characters, which end with these.
+    fn far(&mut self, folded: &str, pattern: &Pattern) -> Result<(), IndexError> {
+        let most = 2 * EDIT;
+        let judge: Judge = &|number| legible(folded, Some(pattern), most, number);
+        let Some(alike) = self.ending(last_few(folded))? else {
+            let met = self.walk(&Walk::near(pattern, most, folded.len()))?;
+            return self.take_all(met, judge);
+        };
+        let met = std::mem::take(&mut self.farther);
+        self.take_all(met, judge)?;
+        alike.into_iter().try_for_each(|address| self.take(address, judge))
     }
 
     /// What is legible, in its places.
@@ -236,20 +264,23 @@ impl Search<'_> {
             self.inside(&runs, judge)?;
         }
         // Without a beginning a walk visits every number there is.
-        if self.hits.len() == found { self.walk(&Walk::new(pattern, most), judge) } else { Ok(()) }
+        if self.hits.len() > found {
+            return Ok(());
+        }
+        let met = self.walk(&Walk::new(pattern, most))?;
+        self.take_all(met, judge)
     }
 
-    /// Walks the dictionaries of numbers and keeps the nearest.
-    fn walk<const W: usize>(&mut self, walk: &Walk<'_, W>, judge: Judge) -> Result<(), IndexError> {
+    /// Walks the dictionaries of numbers and returns the nearest, as many as are asked for.
+    fn walk<const W: usize>(&self, walk: &Walk<'_, W>) -> Result<Nearest, IndexError> {
         let field = self.fields.number;
-        let mut nearest: BTreeMap<((Tenths, usize), usize, TermOrdinal), TermInfo> =
-            BTreeMap::new();
+        let mut nearest = Nearest::new();
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
             let index = segment.inverted_index(field)?;
             let mut terms = index.terms().search(walk).into_stream()?;
             while terms.advance() {
                 let cost = walk.pattern.cost::<W>(terms.key());
-                let rank = ((cost, terms.key().len()), at, terms.term_ord());
+                let rank = (cost, terms.key().len(), at, terms.term_ord());
                 let full = nearest.len() >= self.limit;
                 if full && nearest.last_key_value().is_some_and(|(worst, _)| *worst <= rank) {
                     continue;
@@ -266,8 +297,13 @@ impl Search<'_> {
                 }
             }
         }
-        for ((_, at, _), found) in nearest {
-            let index = self.searcher.segment_readers()[at].inverted_index(field)?;
+        Ok(nearest)
+    }
+
+    /// Looks into the parts that have one of `terms`.
+    fn take_all(&mut self, terms: Nearest, judge: Judge) -> Result<(), IndexError> {
+        for ((_, _, at, _), found) in terms {
+            let index = self.searcher.segment_readers()[at].inverted_index(self.fields.number)?;
             self.parts_of(at, &index, &found, judge)?;
         }
         Ok(())

@@ -66,7 +66,7 @@ impl Frame {
             signature_starts: vec![0],
         };
         for (at, (column, measure)) in table.columns.iter().zip(&kind.measures).enumerate() {
-            let scale = matches!(measure.domain, Domain::Length | Domain::Number | Domain::Angle);
+            let scale = measure.domain.is_continuous();
             frame.lengths.push(measure.domain == Domain::Length);
             frame.scales.push(scale);
             frame.add_column(at, column, scale);

@@ -1,6 +1,6 @@
 //! What is each gap lent? The values of its relatives, weighed by how likely relatives they are.
 
-use binwright_catalog::{Domain, Kind};
+use binwright_catalog::Kind;
 use rayon::prelude::*;
 
 use super::frame::{Frame, GAP};
@@ -109,7 +109,7 @@ pub fn lend(kind: &Kind, table: &Table, kin: &Kin, weights: &Weights) -> Lending
         .zip(&weights.columns)
         .zip(&kind.measures)
         .map(|((column, learnt), measure)| {
-            let scale = matches!(measure.domain, Domain::Length | Domain::Number | Domain::Angle);
+            let scale = measure.domain.is_continuous();
             let differences = Differences::new(column, learnt.blur, scale, &kin.pairs);
             LentColumn { differences, ..lend_column(column, &near, weights, learnt.blur) }
         })
