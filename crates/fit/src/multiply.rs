@@ -39,9 +39,9 @@ impl Codes {
 const ABREAST: usize = 6;
 /// Rows between two passes, so that what was laid down stays in the nearest cache.
 const BLOCK: usize = 1024;
-/// The product of so many is within what single precision holds, as each is at least
-/// [`crate::weigh::LEAST`] and hardly more than there are rows.
-const SINGLE: usize = 4;
+/// Columns multiplied in single precision, half of a pass: each is worth at least
+/// [`crate::weigh::LEAST`] and hardly more than there are rows, so their product is well within it.
+const SINGLE: usize = 3;
 
 /// Columns looked up in one pass.
 enum Pass<'a, const K: usize> {
@@ -120,6 +120,8 @@ fn look_up<A, C: Copy + Into<u32>, const K: usize>(
     }
 }
 
+/// Kept to itself: among other loops it runs out of registers.
+#[inline(never)]
 fn abreast<A, C: Copy + Into<u32>, const N: usize, const K: usize>(
     columns: &[(&[C], &[Worth<K>])],
     rows: Range<usize>,
