@@ -29,9 +29,9 @@ use crate::{Entry, IndexError};
 const FORMAT: u32 = 2;
 /// What the writer may hold before it flushes a segment; the true peak is about twice that.
 const BUDGET_BYTES: usize = 20_000_000;
-/// Parts handed to the writer at a time. One by one, handing over costs more than laying down;
-/// and ten thousand batches may wait for their turn.
-const BATCH: usize = 64;
+/// Parts handed to the writer at a time. One by one, handing over costs more than laying down; and ten
+/// thousand batches may wait for their turn, which is memory.
+const BATCH: usize = 4;
 /// Small blocks: a hit reads one number, not a page of them.
 const BLOCK_BYTES: usize = 2_048;
 
