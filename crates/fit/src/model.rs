@@ -284,12 +284,13 @@ impl Model {
     /// The `limit` likeliest classes by their best row, with what their rows sum to, the likeliest
     /// first.
     fn likeliest(&self, scores: &[f64], limit: usize) -> Vec<(u32, f64)> {
+        let limit = limit.min(scores.len());
         let peaks = Peaks::of(scores);
         // A class none of whose rows reaches a cut sums to less than so many times that.
         let largest = self.classes.largest as f64;
         let cut = peaks.cut(2 * limit) / largest;
         let found = self.likeliest_of(&peaks, cut, limit);
-        let last = if found.len() < limit { 0.0 } else { found[limit - 1].1 };
+        let last = found.last().filter(|_| found.len() == limit).map_or(0.0, |last| last.1);
         if last / largest < cut { self.likeliest_of(&peaks, last / largest, limit) } else { found }
     }
 
@@ -297,7 +298,7 @@ impl Model {
     fn likeliest_of(&self, peaks: &Peaks<'_>, cut: f64, limit: usize) -> Vec<(u32, f64)> {
         let score = |row: u32| peaks.numbers[row as usize];
         let before = |a: u32, b: u32| score(a).total_cmp(&score(b)).then(b.cmp(&a)).is_gt();
-        let mut found: Vec<(u32, f64)> = Vec::with_capacity(8 * limit);
+        let mut found: Vec<(u32, f64)> = Vec::with_capacity(2 * limit);
         // A class is met at its best row.
         found.extend(peaks.reaching(cut).filter_map(|(row, own)| {
             let mut others = self.classes.rows(row).skip(1);

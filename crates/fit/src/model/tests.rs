@@ -481,6 +481,13 @@ fn a_query_that_does_not_suit_the_kind_is_refused() {
 }
 
 #[test]
+fn as_many_are_told_as_are_asked_for() {
+    let (model, query) = (model(&plates()), query(&plates()[0], 0.0));
+    let told = |limit| model.fit(&query, limit).unwrap().candidates.len();
+    assert_eq!([0, 1, 3, usize::MAX].map(told), [0, 1, 3, 3]);
+}
+
+#[test]
 fn an_empty_kind_has_no_answer_but_none() {
     let model = Model::new(kind(), Table::new(&kind()), Lending::default());
     let answer = model.fit(&query(&plates()[0], 0.0), 10).unwrap();
