@@ -225,7 +225,7 @@ impl Search<'_> {
         judge: Judge,
     ) -> Result<(), IndexError> {
         let (first, last) = folded.split_at(folded.floor_char_boundary(folded.len() / 2));
-        let alike = if last.len() < 3 { None } else { self.ending(last)? };
+        let alike = self.ending(last)?;
         let before = if alike.is_some() { first.len() } else { folded.len() };
         let met = self.walk(&Walk::near(pattern, most, before))?;
         self.take_all(met, judge)?;
@@ -332,9 +332,12 @@ impl Search<'_> {
     }
 
     /// Parts with a number that has every three characters in a row of `last` and of its end;
-    /// nothing when there are too many to look into.
+    /// nothing when there are too many to look into, or fewer than three characters to tell by.
     fn ending(&self, last: &str) -> Result<Option<Vec<DocAddress>>, IndexError> {
         let terms = self.grams(&[&ended(last)]);
+        if terms.is_empty() {
+            return Ok(None);
+        }
         let mut found = Vec::new();
         for at in 0..self.searcher.segment_readers().len() {
             let most = LOOKS_MAX + 1 - found.len();

@@ -135,6 +135,15 @@ fn what_is_typed_finds_what_is_meant() {
     assert_eq!(index.find("qw900800701", 10).unwrap()[0].number, "QW 900 800 701");
 }
 
+/// Its last letter alone has as many bytes as three characters.
+#[test]
+fn a_typo_before_a_long_letter_is_found() {
+    let parts = [entry(&kinds(), (1, "rectifier-plate", "AB中", "", ""))];
+    let (_folder, index) = built(&parts);
+    let hits = index.find("AC中", 10).unwrap();
+    assert_eq!(hits.iter().map(|hit| hit.part).collect::<Vec<_>>(), [1]);
+}
+
 #[test]
 fn the_nearer_stands_first_and_the_limit_holds() {
     let (_folder, index) = built(&entries());
