@@ -160,10 +160,10 @@ impl Ways {
         let mut portions: Vec<(u32, Portion)> = Vec::new();
         let mut places: HashMap<u64, u32, ByMix> = HashMap::default();
         let mut offers: Vec<(u32, [f32; 2])> = Vec::new();
-        for row in &column.rows {
+        for (row, lent) in column.each() {
             offers.clear();
             // A value no row has any more (its lender was changed) is worth nothing.
-            let known = column.lent_to(*row).iter().filter_map(|lent| {
+            let known = lent.iter().filter_map(|lent| {
                 Some((code_of(values, lent.value)? as u32, [lent.exact, lent.near]))
             });
             offers.extend(known);
@@ -184,7 +184,7 @@ impl Ways {
                 ways.own.push([own, lent]);
                 way
             });
-            codes[*row as usize] = place + values.len() as u32 + 1;
+            codes[row as usize] = place + values.len() as u32 + 1;
         }
         portions.sort_by_key(|(code, _)| *code);
         let starts = (0..=values.len() as u32).map(|code| portions.partition_point(|p| p.0 < code));

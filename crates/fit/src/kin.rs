@@ -67,6 +67,12 @@ pub struct LentColumn {
 }
 
 impl LentColumn {
+    /// The rows that are lent something, ascending, each with what it is lent.
+    pub(crate) fn each(&self) -> impl Iterator<Item = (u32, &[Lent])> {
+        let lent = self.starts.windows(2).map(|at| &self.values[at[0] as usize..at[1] as usize]);
+        self.rows.iter().copied().zip(lent)
+    }
+
     /// What `row` is lent, the heaviest first; nothing for most.
     pub(crate) fn lent_to(&self, row: u32) -> &[Lent] {
         let bounds = |at: usize| self.starts[at] as usize..self.starts[at + 1] as usize;

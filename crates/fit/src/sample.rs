@@ -22,8 +22,6 @@ const CLOSE: f64 = 0.25;
 #[derive(Debug)]
 pub(crate) struct Sample {
     rows: usize,
-    /// The most stand-ins a column has, with the gap.
-    longest: usize,
     columns: Vec<Sampled>,
 }
 
@@ -55,16 +53,15 @@ impl Sample {
             };
             Sampled::new(column, measure.domain.is_continuous().then_some(moved), &rows)
         });
-        let columns: Vec<Sampled> = columns.collect();
-        let longest = columns.iter().map(|column| column.stand_ins.count() + 1).max().unwrap_or(0);
-        Self { rows: rows.len(), longest, columns }
+        Self { rows: rows.len(), columns: columns.collect() }
     }
 
     /// The mean over the catalogue, every part moved a good way, of how much better it explains the
     /// readings than the kind's spread does.
     pub fn mean(&self, weighed: &[Weighed<'_>]) -> f64 {
         let (mut room, mut ends) = (Vec::new(), vec![0]);
-        let mut worth = Vec::with_capacity(weighed.len() * self.longest);
+        // A column has no more stand-ins than there are rows, and the gap.
+        let mut worth = Vec::with_capacity(weighed.len() * (self.rows + 1));
         for weighed in weighed {
             self.columns[weighed.column].stand_ins.weigh(weighed, &mut room, &mut worth);
             ends.push(worth.len());
@@ -114,13 +111,6 @@ fn group(codes: &[usize], joins: impl Fn(&usize, &usize) -> bool) -> Vec<&[usize
 }
 
 impl StandIns {
-    fn count(&self) -> usize {
-        match self {
-            Self::Values(values, _) => values.len(),
-            Self::Codes(codes) => codes.len(),
-        }
-    }
-
     /// Appends for each, and last for a gap, how much better it explains the reading than the kind's
     /// spread does.
     fn weigh(&self, weighed: &Weighed<'_>, room: &mut Vec<f32>, worth: &mut Vec<[f32; 1]>) {
