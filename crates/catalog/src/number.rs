@@ -17,11 +17,10 @@ pub const NUMBER_CHARS_MAX: usize = 64;
 /// ```
 pub fn fold(text: &str) -> String {
     if text.is_ascii() {
-        return text
-            .bytes()
-            .filter(u8::is_ascii_alphanumeric)
-            .map(|b| b.to_ascii_uppercase() as char)
-            .collect();
+        let mut folded = String::with_capacity(text.len());
+        let kept = text.bytes().filter(u8::is_ascii_alphanumeric);
+        folded.extend(kept.map(|byte| byte.to_ascii_uppercase() as char));
+        return folded;
     }
     let once = |text: &str| -> String {
         text.nfkc()

@@ -1,7 +1,10 @@
 //! How far is a number from what was typed, when labels are worn and keys are missed?
 
+use std::array;
+
 use binwright_catalog::number::look_alike;
-use tantivy_fst::Automaton;
+use bytemuck::must_cast;
+use wide::{u8x16, u64x2};
 
 /// Tenths, the unit of all costs here.
 pub(crate) type Tenths = u8;
@@ -15,39 +18,24 @@ pub(crate) const EDIT: Tenths = 10;
 
 /// The longest text that is compared, in bytes: a walk copies a row at every step.
 const LONGEST: usize = 31;
+/// More than can be told.
+const NEVER: Tenths = Tenths::MAX;
 
-/// Places kept of a row, when all of them are.
-pub(crate) const ALL: usize = LONGEST + 1;
-/// Places kept of a row, when only those are that two edits may lead to: off the diagonal by one is
-/// an edit, but where `*` stands for any number of bytes.
-pub(crate) const FEW: usize = 2 * REACH + 1;
-const REACH: usize = 2;
+/// Places before the first byte of the text, so that rows need not ask where it begins.
+const MARGIN: usize = 3;
+/// Where the place before the first byte is kept.
+const ZEROTH: usize = MARGIN - 1;
+/// Room for the text, for what is before it and for a row that goes on behind it.
+pub(crate) const ROOM: usize = MARGIN + LONGEST + CLOSE;
 
 /// A typed number, ready to be compared: folded, with `?` for one character that was not legible
 /// and `*` for some. A letter outside ASCII counts as its bytes.
 #[derive(Debug, Clone)]
 pub(crate) struct Pattern {
-    text: Vec<u8>,
-    /// For each symbol, what it costs to meet it at each place of the text.
-    swaps: Vec<[Tenths; LONGEST]>,
-}
-
-/// How far a comparison has come: the costs of the last two rows, and the byte between them. A row
-/// has the cost of each place of the text up to the byte, [`ALL`] of them or the [`FEW`] around as
-/// many places as bytes were met.
-#[derive(Debug, Clone, Copy)]
-struct Step<const W: usize> {
-    now: [Tenths; W],
-    before: [Tenths; W],
-    byte: u8,
-    met: u8,
-}
-
-impl<const W: usize> Step<W> {
-    /// The place that entry `at` of the last row stands for, when there may be one.
-    fn place(&self, at: usize) -> Option<usize> {
-        if W == ALL { Some(at) } else { (usize::from(self.met) + at).checked_sub(REACH) }
-    }
+    text: [u8; ROOM],
+    length: usize,
+    /// For each symbol, what it costs to meet it in place of each byte of the text.
+    swaps: Vec<[Tenths; ROOM]>,
 }
 
 /// A symbol of a folded number; all that are neither digits nor Latin letters share the last.
@@ -67,155 +55,183 @@ impl Pattern {
     }
 
     fn with_costs(folded: &str, look: Tenths) -> Option<Self> {
-        let text = folded.as_bytes().to_vec();
-        if text.is_empty() || text.len() > LONGEST {
+        let length = folded.len();
+        if length == 0 || length > LONGEST {
             return None;
         }
+        let own = MARGIN..MARGIN + length;
+        let mut text = [0; ROOM];
+        text[own.clone()].copy_from_slice(folded.as_bytes());
         let swaps = (b'0'..=b'9').chain(b'A'..=b'Z').chain([0]).map(|met| {
-            let mut row = [EDIT; LONGEST];
-            for (cost, &own) in row.iter_mut().zip(&text) {
+            let mut row = [NEVER; ROOM];
+            for (cost, own) in row[own.clone()].iter_mut().zip(folded.bytes()) {
                 *cost = match own {
                     b'?' => WILD,
-                    _ if own == met => 0,
                     _ if look_alike(own as char, met as char) => look,
                     _ => EDIT,
                 };
             }
             row
         });
-        Some(Self { swaps: swaps.collect(), text })
+        Some(Self { swaps: swaps.collect(), text, length })
     }
 
     /// Returns what the number `folded` costs, in tenths; 255 and above are one, as is what is more
     /// than the places of a row allow.
-    pub fn cost<const W: usize>(&self, folded: &[u8]) -> Tenths {
-        let step = |step: Step<W>, byte: &u8| self.step(&step, *byte);
-        self.end_of(&folded.iter().fold(self.start(), step))
+    pub fn cost<R: Row>(&self, folded: &[u8]) -> Tenths {
+        folded.iter().fold(R::start(self), |row, byte| row.next(self, *byte)).end(self)
     }
+
+    /// Where the place behind so many bytes of the text is kept.
+    pub fn place(bytes: usize) -> usize {
+        ZEROTH + bytes
+    }
+
+    pub fn len(&self) -> usize {
+        self.length
+    }
+
+    /// What it costs to lack the text up to each place, of which the first is kept at `first`.
+    fn lacked<const W: usize>(&self, first: usize) -> [Tenths; W] {
+        let mut cost: Tenths = 0;
+        array::from_fn(|at| {
+            let place = first + at;
+            if place < ZEROTH || place > Self::place(self.length) {
+                return NEVER;
+            }
+            if place > ZEROTH {
+                cost = cost.saturating_add(if self.text[place] == b'*' { WILD } else { EDIT });
+            }
+            cost
+        })
+    }
+}
+
+/// How far a comparison has come: the costs of the last two rows, and the byte between them. A row
+/// has the cost of places of the text up to the byte. The distance is optimal string alignment.
+pub(crate) trait Row: Copy {
+    /// No byte was met.
+    fn start(pattern: &Pattern) -> Self;
+
+    /// One more byte of the number.
+    fn next(&self, pattern: &Pattern, byte: u8) -> Self;
 
     /// What the whole text costs.
-    fn end_of<const W: usize>(&self, step: &Step<W>) -> Tenths {
-        let end = self.text.len();
-        let last = if W == ALL { Some(end) } else { (end + REACH).checked_sub(step.met.into()) };
-        last.and_then(|at| step.now.get(at)).copied().unwrap_or(Tenths::MAX)
+    fn end(&self, pattern: &Pattern) -> Tenths;
+
+    /// Whether any place costs no more than `limits` has it.
+    fn is_within(&self, limits: &[Tenths; ROOM]) -> bool;
+}
+
+/// A row of all places.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Whole {
+    now: [Tenths; LONGEST + 1],
+    before: [Tenths; LONGEST + 1],
+    byte: u8,
+}
+
+impl Row for Whole {
+    fn start(pattern: &Pattern) -> Self {
+        Self { now: pattern.lacked(ZEROTH), before: [NEVER; LONGEST + 1], byte: 0 }
     }
 
-    fn start<const W: usize>(&self) -> Step<W> {
-        let mut step = Step { now: [Tenths::MAX; W], before: [Tenths::MAX; W], byte: 0, met: 0 };
-        let mut cost: Tenths = 0;
-        for at in 0..W {
-            match step.place(at) {
-                Some(place) if place <= self.text.len() => {
-                    if let Some(last) = place.checked_sub(1) {
-                        let own = if self.text[last] == b'*' { WILD } else { EDIT };
-                        cost = cost.saturating_add(own);
-                    }
-                    step.now[at] = cost;
-                }
-                _ => {}
-            }
-        }
-        step
-    }
-
-    /// One more byte of the number: the optimal-string-alignment row below.
-    fn step<const W: usize>(&self, step: &Step<W>, byte: u8) -> Step<W> {
-        let swaps = &self.swaps[symbol(byte)];
-        let outside = symbol(byte) == 36;
-        let met = step.met.saturating_add(1);
-        let mut next = Step { now: [Tenths::MAX; W], before: step.now, byte, met };
-        // Around the diagonal the same place is an entry later in the row above.
-        let later = usize::from(W != ALL);
-        let entry = |row: &[Tenths; W], at: usize| row.get(at).copied().unwrap_or(Tenths::MAX);
-        for at in 0..W {
-            let Some(place) = next.place(at) else { continue };
-            let Some(last) = place.checked_sub(1) else {
-                next.now[at] = entry(&step.now, at + later).saturating_add(EDIT);
-                continue;
-            };
-            let Some(&own) = self.text.get(last) else { break };
-            let above = entry(&step.now, at + later);
-            let left = entry(&next.now, at.wrapping_sub(1));
+    fn next(&self, pattern: &Pattern, byte: u8) -> Self {
+        let swaps = &pattern.swaps[symbol(byte)];
+        let mut next = Self { now: [NEVER; LONGEST + 1], before: self.now, byte };
+        next.now[0] = self.now[0].saturating_add(EDIT);
+        for at in 1..=pattern.length {
+            let place = Pattern::place(at);
+            let (own, above, left) = (pattern.text[place], self.now[at], next.now[at - 1]);
             next.now[at] = if own == b'*' {
                 left.saturating_add(WILD).min(above)
             } else {
-                let swap = if outside && own == byte { 0 } else { swaps[last] };
-                let diagonal = entry(&step.now, (at + later).wrapping_sub(1));
-                let mut least =
-                    diagonal.saturating_add(swap).min(above.min(left).saturating_add(EDIT));
-                if last > 0 && own == step.byte && self.text[last - 1] == byte {
-                    let crossed = entry(&step.before, (at + 2 * later).wrapping_sub(2));
-                    least = least.min(crossed.saturating_add(EDIT));
-                }
-                least
+                let swap = if own == byte { 0 } else { swaps[place] };
+                let is_crossed = own == self.byte && pattern.text[place - 1] == byte;
+                let crossed = if is_crossed { self.before[at - 2] } else { NEVER };
+                let edited = above.min(left).min(crossed).saturating_add(EDIT);
+                edited.min(self.now[at - 1].saturating_add(swap))
             };
         }
         next
     }
+
+    fn end(&self, pattern: &Pattern) -> Tenths {
+        self.now[pattern.length]
+    }
+
+    fn is_within(&self, limits: &[Tenths; ROOM]) -> bool {
+        self.now.iter().zip(&limits[ZEROTH..]).any(|(cost, most)| cost <= most)
+    }
 }
 
-/// Walks a dictionary for the numbers that cost at most `most`, with so many places to a row.
-pub(crate) struct Walk<'a, const W: usize> {
-    pub pattern: &'a Pattern,
-    most: Tenths,
-    /// What each place of the text may have cost so far.
-    limits: [Tenths; ALL],
-}
+/// Entries of a [`Close`] row: what a processor takes at once. Two edits reach the first five.
+const CLOSE: usize = 16;
 
-/// How far a walk has come.
+/// A row of the places around as many as bytes were met: enough for two edits, as off by one place
+/// is an edit. Not for a text with `*`, which stands for any number of bytes.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Come<const W: usize> {
-    step: Step<W>,
-    /// Whether it may still end well.
-    open: bool,
+pub(crate) struct Close {
+    now: u8x16,
+    before: u8x16,
+    byte: u8,
+    /// Where the first place is kept: two before as many as bytes were met.
+    first: u8,
 }
 
-impl<'a> Walk<'a, ALL> {
-    pub fn new(pattern: &'a Pattern, most: Tenths) -> Self {
-        Self { pattern, most, limits: [most; ALL] }
-    }
+/// The entries for the places of a row, of which the first is kept at `first`.
+fn entries(kept: &[u8; ROOM], first: usize) -> Option<u8x16> {
+    Some(u8x16::new(*kept.get(first..)?.first_chunk()?))
 }
 
-impl<'a> Walk<'a, FEW> {
-    /// Two edits at most, and nothing that is not legible. Passes over numbers that cost all of `most`
-    /// in the first `first` bytes: with nothing left to pay for the others, these end as the text
-    /// does.
-    pub fn near(pattern: &'a Pattern, most: Tenths, first: usize) -> Self {
-        let mut limits = [most; ALL];
-        if first < pattern.text.len() {
-            limits[..=first].fill(most - 1);
-        }
-        Self { pattern, most, limits }
-    }
+/// An entry sooner, each half for itself.
+fn sooner(row: u8x16) -> u8x16 {
+    let halves: u64x2 = must_cast(row);
+    must_cast(halves >> 8 | u64x2::splat(u64::from(NEVER) << 56))
 }
 
-impl<const W: usize> Walk<'_, W> {
-    fn come(&self, step: Step<W>) -> Come<W> {
-        // A row never falls below the least of the row above, so one that is all too dear is final.
-        let open = step.now.iter().enumerate().any(|(at, cost)| {
-            step.place(at).is_some_and(|at| at < ALL && *cost <= self.limits[at])
-        });
-        Come { step, open }
-    }
+/// An entry later, each half for itself.
+fn later(row: u8x16) -> u8x16 {
+    let halves: u64x2 = must_cast(row);
+    must_cast(halves << 8 | u64x2::splat(u64::from(NEVER)))
 }
 
-impl<const W: usize> Automaton for &Walk<'_, W> {
-    type State = Come<W>;
-
-    fn start(&self) -> Come<W> {
-        self.come(self.pattern.start())
+impl Row for Close {
+    fn start(pattern: &Pattern) -> Self {
+        let never = u8x16::splat(NEVER);
+        Self { now: u8x16::new(pattern.lacked(0)), before: never, byte: 0, first: 0 }
     }
 
-    fn is_match(&self, come: &Come<W>) -> bool {
-        self.pattern.end_of(&come.step) <= self.most
+    fn next(&self, pattern: &Pattern, byte: u8) -> Self {
+        let next = Self { before: self.now, byte, first: self.first.saturating_add(1), ..*self };
+        let at = usize::from(next.first);
+        let (Some(own), Some(earlier), Some(swaps)) = (
+            entries(&pattern.text, at),
+            entries(&pattern.text, at - 1),
+            entries(&pattern.swaps[symbol(byte)], at),
+        ) else {
+            return Self { now: u8x16::splat(NEVER), ..next };
+        };
+        let (edit, met) = (u8x16::splat(EDIT), u8x16::splat(byte));
+        let same = own.simd_eq(met);
+        let is_crossed = own.simd_eq(u8x16::splat(self.byte)) & earlier.simd_eq(met);
+        let crossed = self.before | !is_crossed;
+        // The same place is an entry later in the row above.
+        let edited = sooner(self.now).min(crossed).saturating_add(edit);
+        let now = edited.min(self.now.saturating_add(swaps & !same));
+        // Of the text two bytes may be lacking here.
+        let now = now.min(later(now).saturating_add(edit));
+        Self { now: now.min(later(now).saturating_add(edit)), ..next }
     }
 
-    fn can_match(&self, come: &Come<W>) -> bool {
-        come.open
+    fn end(&self, pattern: &Pattern) -> Tenths {
+        let end = Pattern::place(pattern.length).checked_sub(self.first.into());
+        end.and_then(|at| self.now.as_array().get(at).copied()).unwrap_or(NEVER)
     }
 
-    fn accept(&self, come: &Come<W>, byte: u8) -> Come<W> {
-        self.come(self.pattern.step(&come.step, byte))
+    fn is_within(&self, limits: &[Tenths; ROOM]) -> bool {
+        let limits = entries(limits, self.first.into());
+        limits.is_some_and(|limits| self.now.min(limits).simd_eq(self.now).any())
     }
 }
 
@@ -226,7 +242,7 @@ mod tests {
 
     fn unit_cost(a: &str, b: &str) -> usize {
         match Pattern::with_costs(a, EDIT) {
-            Some(pattern) => usize::from(pattern.cost::<ALL>(b.as_bytes()) / EDIT),
+            Some(pattern) => usize::from(pattern.cost::<Whole>(b.as_bytes()) / EDIT),
             None => b.len(),
         }
     }
@@ -253,52 +269,8 @@ mod tests {
         #[test]
         fn few_places_are_enough_for_two_edits(a in "[A-D08]{1,9}", b in "[A-D08]{0,9}") {
             let pattern = Pattern::new(&a).unwrap();
-            let (few, all) = (pattern.cost::<FEW>(b.as_bytes()), pattern.cost::<ALL>(b.as_bytes()));
+            let (few, all) = (pattern.cost::<Close>(b.as_bytes()), pattern.cost::<Whole>(b.as_bytes()));
             prop_assert!(few == all || (few > 2 * EDIT && all > 2 * EDIT), "{few} {all}");
-        }
-
-        #[test]
-        fn a_walk_keeps_what_it_may_still_reach(a in "[A-D0-3?*]{1,9}", b in "[A-D0-3]{0,9}") {
-            let pattern = Pattern::new(&a).unwrap();
-            let most = pattern.cost::<ALL>(b.as_bytes());
-            let walk = &Walk::new(&pattern, most);
-            let mut step = walk.start();
-            for byte in b.bytes() {
-                prop_assert!(walk.can_match(&step));
-                step = walk.accept(&step, byte);
-            }
-            prop_assert!(walk.is_match(&step));
-        }
-    }
-
-    proptest! {
-        #[test]
-        fn what_is_near_is_walked_to_or_has_the_same_end(
-            a in "[02489KRXTO]{6,9}", kept in 3..6_usize, most in 1..=2_u8,
-            edits in proptest::collection::vec((0..4, 0..9_usize, "[02489KRXTO]"), 0..4),
-        ) {
-            let mut b = a.clone();
-            for (edit, at, letter) in &edits {
-                let at = *at % (b.len() - 1);
-                match edit {
-                    0 => b.insert_str(at, letter),
-                    1 => b.replace_range(at..=at, letter),
-                    2 => b.replace_range(at..=at, ""),
-                    _ => b = format!("{}{}{}{}", &b[..at], &b[at + 1..at + 2], &b[at..=at], &b[at + 2..]),
-                }
-            }
-            let (pattern, most) = (Pattern::new(&a).unwrap(), most * EDIT);
-            let (first, last) = a.split_at(a.len() - kept);
-            let walk = &Walk::near(&pattern, most, first.len());
-            let mut come = walk.start();
-            let open = b.bytes().all(|byte| {
-                come = walk.accept(&come, byte);
-                walk.can_match(&come)
-            });
-            let reached = open && walk.is_match(&come);
-            let near = pattern.cost::<ALL>(b.as_bytes()) <= most;
-            prop_assert!(near || !reached);
-            prop_assert!(!near || reached || b.ends_with(last));
         }
     }
 
@@ -321,7 +293,7 @@ mod tests {
             ("KR104*", "KR104", 5, "nothing may be some"),
         ];
         for (typed, number, tenths, shows) in rows {
-            let cost = Pattern::new(typed).unwrap().cost::<ALL>(number.as_bytes());
+            let cost = Pattern::new(typed).unwrap().cost::<Whole>(number.as_bytes());
             assert_eq!(cost, tenths, "{typed} for {number}: {shows}");
         }
     }

@@ -2,22 +2,21 @@
 //!
 //! Every hit is judged by the number as the catalogue has it: the index only nets candidates.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
-use std::iter;
+use std::collections::{BTreeMap, HashSet};
+use std::{io, iter};
 
 use binwright_catalog::number::{fold, without_leading_zeros};
-use tantivy::columnar::Column;
 use tantivy::index::InvertedIndexReader;
 use tantivy::postings::{SegmentPostings, TermInfo};
-use tantivy::schema::{Field, IndexRecordOption, Value};
+use tantivy::schema::{Field, IndexRecordOption};
 use tantivy::termdict::TermOrdinal;
-use tantivy::{
-    DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED, TantivyDocument, Term,
-};
+use tantivy::{DocAddress, DocId, DocSet, Searcher, SegmentReader, TERMINATED};
 
-use crate::distance::{ALL, EDIT, FEW, LOOK_ALIKE, Pattern, Tenths, WILD, Walk};
+use crate::distance::{Close, EDIT, LOOK_ALIKE, Pattern, Row, Tenths, WILD, Whole};
 use crate::schema::{END, Fields};
-use crate::{Index, IndexError};
+use crate::segment::Segment;
+use crate::walk::Walk;
+use crate::{Index, IndexError, typed};
 
 /// How a hit matches what was typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -60,6 +59,10 @@ const WORDS: Tenths = 9;
 const WORN_SLACK: Tenths = 2 * LOOK_ALIKE;
 /// Two typos are sought in numbers of so many characters.
 const FAR_MIN: usize = 6;
+/// To look into a few parts takes no longer than to open a list of those with three characters.
+const FEW: f64 = 1.0;
+/// Hits that room is made for at once.
+const USUAL: usize = 32;
 /// Parts looked into for a piece or for words, a segment.
 const LOOKS_MAX: usize = 400;
 
@@ -78,11 +81,12 @@ impl Index {
         let searcher = self.searcher();
         let mut search = Search {
             searcher: &searcher,
-            parts: &self.parts,
+            segments: &self.segments,
+            bytes: Vec::new(),
             fields: &self.fields,
             limit: limit.min(10_000),
-            seen: HashSet::new(),
-            hits: Vec::new(),
+            seen: HashSet::with_capacity(USUAL),
+            hits: Vec::with_capacity(USUAL),
             farther: Nearest::new(),
         };
         if limit == 0 {
@@ -142,7 +146,7 @@ fn legible(
     let ends = Tenths::from(!number.starts_with(folded)) + Tenths::from(!number.ends_with(folded));
     let cost = match pattern {
         _ if number == folded => 0,
-        Some(pattern) => pattern.cost::<FEW>(number.as_bytes()),
+        Some(pattern) => pattern.cost::<Close>(number.as_bytes()),
         None => Tenths::MAX,
     };
     // Up to two edits no sum with an edit in it is a multiple of a look-alike's cost.
@@ -162,8 +166,9 @@ fn legible(
 /// One search: what was found so far.
 struct Search<'a> {
     searcher: &'a Searcher,
-    /// The store's ids, a column a segment.
-    parts: &'a [Column<u64>],
+    segments: &'a [Segment],
+    /// Room to read numbers into.
+    bytes: Vec<u8>,
     fields: &'a Fields,
     limit: usize,
     seen: HashSet<u64>,
@@ -190,9 +195,10 @@ impl Search<'_> {
         let judge: Judge = &|number| legible(folded, pattern, most, number);
         let bare = without_leading_zeros(folded);
         let Fields { number, bare: without, .. } = *self.fields;
-        for (field, key) in [(number, folded), (without, bare), (number, bare)] {
+        let keys = [(number, folded), (without, bare), (number, bare)];
+        for (field, key) in &keys[..if bare == folded { 2 } else { 3 }] {
             for at in 0..self.searcher.segment_readers().len() {
-                self.term(at, field, key.as_bytes(), judge)?;
+                self.term(at, *field, key.as_bytes(), judge)?;
             }
         }
         match pattern {
@@ -229,7 +235,8 @@ impl Search<'_> {
         let before = if alike.is_some() { first.len() } else { folded.len() };
         let met = self.walk(&Walk::near(pattern, most, before))?;
         self.take_all(met, judge)?;
-        alike.into_iter().flatten().try_for_each(|address| self.take(address, judge))
+        alike.into_iter().flatten().for_each(|address| self.take(address, judge));
+        Ok(())
     }
 
     /// Numbers two edits away: those the walk for one edit met, and those with both edits before the
@@ -243,7 +250,8 @@ impl Search<'_> {
         };
         let met = std::mem::take(&mut self.farther);
         self.take_all(met, judge)?;
-        alike.into_iter().try_for_each(|address| self.take(address, judge))
+        alike.into_iter().for_each(|address| self.take(address, judge));
+        Ok(())
     }
 
     /// What is legible, in its places.
@@ -256,7 +264,7 @@ impl Search<'_> {
         let marked = ended(folded);
         let runs: Vec<&str> = marked.split(['?', '*']).filter(|run| run.len() >= 3).collect();
         let judge: Judge = &|number| {
-            let cost = pattern.cost::<ALL>(number.as_bytes());
+            let cost = pattern.cost::<Whole>(number.as_bytes());
             (cost <= most).then_some((cost, How::Worn))
         };
         let found = self.hits.len();
@@ -272,28 +280,35 @@ impl Search<'_> {
     }
 
     /// Walks the dictionaries of numbers and returns the nearest, as many as are asked for.
-    fn walk<const W: usize>(&self, walk: &Walk<'_, W>) -> Result<Nearest, IndexError> {
-        let field = self.fields.number;
+    fn walk<R: Row>(&self, walk: &Walk<'_, R>) -> Result<Nearest, IndexError> {
         let mut nearest = Nearest::new();
         for (at, segment) in self.searcher.segment_readers().iter().enumerate() {
-            let index = segment.inverted_index(field)?;
-            let mut terms = index.terms().search(walk).into_stream()?;
-            while terms.advance() {
-                let cost = walk.pattern.cost::<W>(terms.key());
-                let rank = (cost, terms.key().len(), at, terms.term_ord());
+            let index = segment.inverted_index(self.fields.number)?;
+            let dictionary = index.terms();
+            let mut meet = |cost, length, place, term: &TermInfo| {
+                let rank = (cost, length, at, place);
                 let full = nearest.len() >= self.limit;
                 if full && nearest.last_key_value().is_some_and(|(worst, _)| *worst <= rank) {
-                    continue;
+                    return Ok(());
                 }
-                let rows = IndexRecordOption::Basic;
-                if segment.has_deletes()
-                    && none_alive(segment, index.read_postings_from_terminfo(terms.value(), rows)?)
-                {
-                    continue;
+                if segment.has_deletes() && none_alive(segment, rows_of(&index, term)?) {
+                    return Ok(());
                 }
-                nearest.insert(rank, terms.value().clone());
+                nearest.insert(rank, term.clone());
                 if full {
                     nearest.pop_last();
+                }
+                io::Result::Ok(())
+            };
+            if let Some(numbers) = self.segments[at].numbers(dictionary)? {
+                for met in numbers.search(walk) {
+                    meet(walk.cost_at(&met.come), met.length, met.place, met.term)?;
+                }
+            } else {
+                let mut terms = dictionary.search(walk).into_stream()?;
+                while terms.advance() {
+                    let cost = walk.cost(terms.key());
+                    meet(cost, terms.key().len(), terms.term_ord(), terms.value())?;
                 }
             }
         }
@@ -302,9 +317,11 @@ impl Search<'_> {
 
     /// Looks into the parts that have one of `terms`.
     fn take_all(&mut self, terms: Nearest, judge: Judge) -> Result<(), IndexError> {
+        let segments = self.searcher.segment_readers().iter();
+        let indexes = segments.map(|segment| segment.inverted_index(self.fields.number));
+        let indexes: Vec<_> = indexes.collect::<Result<_, _>>()?;
         for ((_, _, at, _), found) in terms {
-            let index = self.searcher.segment_readers()[at].inverted_index(self.fields.number)?;
-            self.parts_of(at, &index, &found, judge)?;
+            self.parts_of(at, &indexes[at], &found, judge)?;
         }
         Ok(())
     }
@@ -326,36 +343,25 @@ impl Search<'_> {
 
     /// Numbers that have every three characters in a row of `runs`; whether all were looked into.
     fn inside(&mut self, runs: &[&str], judge: Judge) -> Result<bool, IndexError> {
-        let terms = self.grams(runs);
+        let threes = threes(runs);
         // The nearest may come last.
-        Ok(self.all_of(&terms, LOOKS_MAX, judge)? && !terms.is_empty())
+        Ok(self.all_of(self.fields.gram, &threes, FEW, LOOKS_MAX, judge)? && !threes.is_empty())
     }
 
-    /// Parts with a number that has every three characters in a row of `last` and of its end;
+    /// Parts that may have a number with every three characters in a row of `last` and of its end;
     /// nothing when there are too many to look into, or fewer than three characters to tell by.
     fn ending(&self, last: &str) -> Result<Option<Vec<DocAddress>>, IndexError> {
-        let terms = self.grams(&[&ended(last)]);
-        if terms.is_empty() {
+        let marked = ended(last);
+        let threes = threes(&[&marked]);
+        if threes.is_empty() {
             return Ok(None);
         }
         let mut found = Vec::new();
         for at in 0..self.searcher.segment_readers().len() {
             let most = LOOKS_MAX + 1 - found.len();
-            found.extend(with_all(self.searcher, at, &terms)?.take(most));
+            found.extend(with_all(self.searcher, at, self.fields.gram, &threes, FEW)?.take(most));
         }
         Ok(Some(found).filter(|found| found.len() <= LOOKS_MAX))
-    }
-
-    /// Every three characters in a row of `runs`, each once.
-    fn grams(&self, runs: &[&str]) -> Vec<Term> {
-        let grams: BTreeSet<String> = runs
-            .iter()
-            .flat_map(|run| {
-                let letters: Vec<char> = run.chars().collect();
-                letters.windows(3).map(|three| three.iter().collect()).collect::<Vec<String>>()
-            })
-            .collect();
-        grams.iter().map(|gram| Term::from_field_text(self.fields.gram, gram)).collect()
     }
 
     /// Parts whose description has every word of `text`; the last may be a word's beginning.
@@ -368,9 +374,8 @@ impl Search<'_> {
         if let Some(last) = words.pop() {
             words.push(self.completed(&last)?.unwrap_or(last));
         }
-        let terms: Vec<Term> =
-            words.iter().map(|word| Term::from_field_text(self.fields.word, word)).collect();
-        self.all_of(&terms, self.limit, &|_| Some((WORDS, How::Words)))?;
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        self.all_of(self.fields.word, &words, 0.0, self.limit, &|_| Some((WORDS, How::Words)))?;
         Ok(())
     }
 
@@ -388,19 +393,26 @@ impl Search<'_> {
         Ok(first)
     }
 
-    /// Looks into the parts that have all of `terms`, until `wanted` of them are hits; whether all
-    /// were looked into.
-    fn all_of(&mut self, terms: &[Term], wanted: usize, judge: Judge) -> Result<bool, IndexError> {
+    /// Looks into the parts that have all of `terms` in `field`, and `few` others, until `wanted` of
+    /// them are hits; whether all were looked into.
+    fn all_of(
+        &mut self,
+        field: Field,
+        terms: &[&str],
+        few: f64,
+        wanted: usize,
+        judge: Judge,
+    ) -> Result<bool, IndexError> {
         let enough = self.hits.len() + wanted;
         let mut all = true;
         for at in 0..self.searcher.segment_readers().len() {
             let mut left = LOOKS_MAX;
-            for address in with_all(self.searcher, at, terms)? {
+            for address in with_all(self.searcher, at, field, terms, few)? {
                 if left == 0 || self.hits.len() >= enough {
                     all = false;
                     break;
                 }
-                self.take(address, judge)?;
+                self.take(address, judge);
                 left -= 1;
             }
         }
@@ -431,11 +443,11 @@ impl Search<'_> {
         judge: Judge,
     ) -> Result<(), IndexError> {
         let segment = &self.searcher.segment_readers()[at];
-        let mut postings = index.read_postings_from_terminfo(found, IndexRecordOption::Basic)?;
+        let mut postings = rows_of(index, found)?;
         let mut left = self.limit;
         while postings.doc() != TERMINATED && left > 0 {
             if !segment.is_deleted(postings.doc()) {
-                self.take(DocAddress::new(at as u32, postings.doc()), judge)?;
+                self.take(DocAddress::new(at as u32, postings.doc()), judge);
                 left -= 1;
             }
             postings.advance();
@@ -444,23 +456,20 @@ impl Search<'_> {
     }
 
     /// Keeps the part at `address` by the number of it that matches best, if any does.
-    fn take(&mut self, address: DocAddress, judge: Judge) -> Result<(), IndexError> {
-        let part = self.parts[address.segment_ord as usize].first(address.doc_id).unwrap_or(0);
+    fn take(&mut self, address: DocAddress, judge: Judge) {
+        let segment = &self.segments[address.segment_ord as usize];
+        let part = segment.parts.first(address.doc_id).unwrap_or(0);
         if self.seen.contains(&part) {
-            return Ok(());
+            return;
         }
-        let document: TantivyDocument = self.searcher.doc(address)?;
-        let best = document
-            .get_all(self.fields.typed)
-            .filter_map(|value| value.as_str())
-            .filter_map(|typed| judge(&fold(typed)).map(|(cost, how)| (cost, how, typed)))
+        let best = typed::read(&segment.typed, address.doc_id, &mut self.bytes)
+            .filter_map(|typed| judge(&fold(&typed)).map(|(cost, how)| (cost, how, typed)))
             .min_by_key(|(cost, how, _)| (*cost, *how));
         if let Some((cost, how, typed)) = best {
             self.seen.insert(part);
             let cost = f64::from(cost) / 10.0;
-            self.hits.push(Hit { part, number: typed.to_owned(), how, cost });
+            self.hits.push(Hit { part, number: typed.into_owned(), how, cost });
         }
-        Ok(())
     }
 
     fn ranked(mut self) -> Vec<Hit> {
@@ -473,27 +482,47 @@ impl Search<'_> {
     }
 }
 
-/// The parts of segment `at` that have all of `terms`, of which there are some.
+/// Every three characters in a row of `runs`, each once.
+fn threes<'a>(runs: &[&'a str]) -> Vec<&'a str> {
+    let mut threes = Vec::new();
+    for run in runs {
+        let places: Vec<usize> = run.char_indices().map(|(at, _)| at).chain([run.len()]).collect();
+        threes.extend(places.windows(4).map(|ends| &run[ends[0]..ends[3]]));
+    }
+    threes.sort_unstable();
+    threes.dedup();
+    threes
+}
+
+/// The parts of segment `at` that have all of `terms` in `field`, of which there are some; and once no
+/// more than `few` are to be expected, those too that lack some of the more frequent ones.
 fn with_all<'a>(
     searcher: &'a Searcher,
     at: usize,
-    terms: &[Term],
+    field: Field,
+    terms: &[&str],
+    few: f64,
 ) -> Result<impl Iterator<Item = DocAddress> + use<'a>, IndexError> {
     let segment = &searcher.segment_readers()[at];
+    let index = segment.inverted_index(field)?;
     let mut found = Vec::with_capacity(terms.len());
     for term in terms {
-        let index = segment.inverted_index(term.field())?;
         // Most that is misread has a three that no number has: told before any list is opened.
-        let Some(info) = index.get_term_info(term)? else {
+        let Some(info) = index.terms().get(term)? else {
             found.clear();
             break;
         };
-        found.push((index, info));
+        found.push(info);
     }
-    found.sort_by_key(|(_, info)| info.doc_freq);
-    let mut lists = Vec::with_capacity(found.len());
-    for (index, info) in &found {
-        lists.push(index.read_postings_from_terminfo(info, IndexRecordOption::Basic)?);
+    found.sort_by_key(|info| info.doc_freq);
+    let (mut lists, all) = (Vec::new(), f64::from(segment.max_doc()));
+    let mut expected = all;
+    for info in &found {
+        if expected <= few && !lists.is_empty() {
+            break;
+        }
+        expected *= f64::from(info.doc_freq) / all;
+        lists.push(rows_of(&index, info)?);
     }
     let mut row = if lists.is_empty() { TERMINATED } else { in_all(&mut lists, 0) };
     let rows = iter::from_fn(move || {
@@ -521,6 +550,10 @@ fn in_all(lists: &mut [SegmentPostings], from: DocId) -> DocId {
         }
         return row;
     }
+}
+
+fn rows_of(index: &InvertedIndexReader, term: &TermInfo) -> io::Result<SegmentPostings> {
+    index.read_postings_from_terminfo(term, IndexRecordOption::Basic)
 }
 
 fn none_alive(segment: &SegmentReader, mut postings: SegmentPostings) -> bool {

@@ -9,39 +9,35 @@ use std::sync::Arc;
 use binwright_catalog::{Kind, Kinds};
 use binwright_fit::kin;
 use binwright_fit::table::{Table, stem_hash};
-use tantivy::columnar::Column;
 use tantivy::indexer::{NoMergePolicy, UserOperation};
 use tantivy::query::Query;
 use tantivy::query::doc_predicate_query::{DocPredicateQuery, FunctionPredicate};
 use tantivy::{
-    DocId, IndexBuilder, IndexReader, IndexSettings, IndexWriter, ReloadPolicy, Searcher,
-    SegmentReader,
+    DocId, IndexBuilder, IndexReader, IndexWriter, ReloadPolicy, Searcher, SegmentReader,
 };
 
 use crate::columns::{self, Shelf};
 use crate::lending;
 use crate::mark::{KindMark, Mark, measures_of};
 use crate::schema::{self, Fields};
+use crate::segment::Segment;
 use crate::sheet::Sheet;
 use crate::{Entry, IndexError};
 
 /// Counts up when the documents are laid down otherwise.
-const FORMAT: u32 = 2;
+const FORMAT: u32 = 3;
 /// What the writer may hold before it flushes a segment; the true peak is about twice that.
 const BUDGET_BYTES: usize = 20_000_000;
 /// Parts handed to the writer at a time. One by one, handing over costs more than laying down; and ten
 /// thousand batches may wait for their turn, which is memory.
 const BATCH: usize = 4;
-/// Small blocks: a hit reads one number, not a page of them.
-const BLOCK_BYTES: usize = 2_048;
 
 /// The index of one shop in a folder of its own.
 pub struct Index {
     dir: PathBuf,
     inner: tantivy::Index,
     reader: IndexReader,
-    /// The store's ids, a column a segment: opening one is dear, reading it is not.
-    pub(crate) parts: Vec<Column<u64>>,
+    pub(crate) segments: Vec<Segment>,
     pub(crate) fields: Arc<Fields>,
     mark: Mark,
 }
@@ -84,8 +80,7 @@ impl Index {
         fs::remove_dir_all(&own).map_err(folder)?;
         fs::create_dir_all(&own).map_err(folder)?;
         let (schema, _) = schema::schema();
-        let settings = IndexSettings { docstore_blocksize: BLOCK_BYTES, ..Default::default() };
-        let made = IndexBuilder::new().schema(schema).settings(settings).create_in_dir(&own)?;
+        let made = IndexBuilder::new().schema(schema).create_in_dir(&own)?;
         let mark = Mark { version: version.clone(), ..Mark::default() };
         let mut writer: IndexWriter<Sheet> = made.writer_with_num_threads(1, BUDGET_BYTES)?;
         commit(&mut writer, &mark)?;
@@ -105,8 +100,8 @@ impl Index {
             return Err(IndexError::Damaged(format!("it is of version `{}`", mark.version)));
         }
         let reader = inner.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
-        let parts = parts_of(&reader)?;
-        Ok(Self { dir: dir.to_owned(), inner, reader, parts, fields: Arc::new(fields), mark })
+        let segments = segments_of(&reader)?;
+        Ok(Self { dir: dir.to_owned(), inner, reader, segments, fields: Arc::new(fields), mark })
     }
 
     /// The number of the store's last change that is in; 0 when nothing is.
@@ -132,15 +127,15 @@ impl Index {
     pub fn refresh(&mut self) -> Result<(), IndexError> {
         self.mark = mark_of(&self.inner)?;
         self.reader.reload()?;
-        self.parts = parts_of(&self.reader)?;
+        self.segments = segments_of(&self.reader)?;
         Ok(())
     }
 
     /// The ids of the parts that are in, in no order.
     pub fn parts(&self) -> Vec<u64> {
         let mut parts = Vec::new();
-        for (segment, column) in self.searcher().segment_readers().iter().zip(&self.parts) {
-            parts.extend(segment.doc_ids_alive().filter_map(|doc| column.first(doc)));
+        for (segment, own) in self.searcher().segment_readers().iter().zip(&self.segments) {
+            parts.extend(segment.doc_ids_alive().filter_map(|doc| own.parts.first(doc)));
         }
         parts
     }
@@ -332,10 +327,9 @@ fn turn(dir: &Path) -> Result<File, IndexError> {
     })
 }
 
-fn parts_of(reader: &IndexReader) -> Result<Vec<Column<u64>>, IndexError> {
+fn segments_of(reader: &IndexReader) -> Result<Vec<Segment>, IndexError> {
     let searcher = reader.searcher();
-    let segments = searcher.segment_readers().iter();
-    Ok(segments.map(|segment| segment.fast_fields().u64("part")).collect::<Result<_, _>>()?)
+    Ok(searcher.segment_readers().iter().map(Segment::open).collect::<Result<_, _>>()?)
 }
 
 /// Matches the documents of `parts`, reading the column of ids: it is cheaper to keep than a

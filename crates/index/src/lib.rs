@@ -13,8 +13,12 @@ mod find;
 mod index;
 mod lending;
 mod mark;
+mod numbers;
 mod schema;
+mod segment;
 mod sheet;
+mod typed;
+mod walk;
 
 pub use columns::Shelf;
 pub use entry::Entry;

@@ -2,8 +2,7 @@
 
 use binwright_catalog::Kind;
 use tantivy::schema::{
-    FAST, Field, IndexRecordOption, NumericOptions, STORED, STRING, Schema, TextFieldIndexing,
-    TextOptions,
+    FAST, Field, IndexRecordOption, NumericOptions, STRING, Schema, TextFieldIndexing, TextOptions,
 };
 use tantivy::tokenizer::NgramTokenizer;
 use tantivy::{Index, Term};
@@ -29,7 +28,7 @@ pub(crate) struct Fields {
     pub stem: Field,
     /// The change it was written at: a relative's claim on a part that changed later is void.
     pub stamp: Field,
-    /// Numbers as typed, the house number first.
+    /// Numbers as typed, the house number first, packed.
     pub typed: Field,
     /// The layout's packed points.
     pub points: Field,
@@ -77,7 +76,7 @@ pub(crate) fn schema() -> (Schema, Fields) {
         group: schema.add_u64_field("group", column()),
         stem: schema.add_u64_field("stem", column()),
         stamp: schema.add_u64_field("stamp", column()),
-        typed: schema.add_text_field("typed", STORED),
+        typed: schema.add_u64_field("typed", column()),
         points: schema.add_u64_field("points", column()),
         kin: schema.add_u64_field("kin", column()),
         measures: (0..Kind::MEASURES_MAX)

@@ -11,30 +11,30 @@ use tantivy::schema::document::{Document, ReferenceValue, ReferenceValueLeaf, Va
 
 use crate::Entry;
 use crate::schema::{END, Fields};
+use crate::typed::Packed;
 
 /// A part as it goes in: what is looked up of it and who its relatives are.
 pub(crate) struct Sheet {
     fields: Arc<Fields>,
     entry: Entry,
     numbers: Vec<Number>,
+    typed: Packed,
     stem: u64,
     kin: Vec<u64>,
     stamp: u64,
 }
 
-/// One of a part's numbers.
+/// One of a part's numbers: folded, and [`END`] behind it.
 struct Number {
-    typed: String,
-    /// Folded, and [`END`] behind it.
     marked: String,
 }
 
 impl Number {
     /// Returns nothing for a number that has neither letters nor digits.
-    fn new(typed: String) -> Option<Self> {
-        let mut marked = fold(&typed);
+    fn new(typed: &str) -> Option<Self> {
+        let mut marked = fold(typed);
         marked.push(END);
-        (marked.len() > 1).then_some(Self { typed, marked })
+        (marked.len() > 1).then_some(Self { marked })
     }
 
     fn folded(&self) -> &str {
@@ -50,11 +50,15 @@ impl Number {
 
 impl Sheet {
     /// Returns `entry` with its relatives `kin`, as written at change `stamp`.
-    pub fn new(fields: &Arc<Fields>, mut entry: Entry, kin: Vec<u64>, stamp: u64) -> Self {
+    pub fn new(fields: &Arc<Fields>, entry: Entry, kin: Vec<u64>, stamp: u64) -> Self {
         let stem = stem_hash(&entry.house);
-        let typed = iter::once(std::mem::take(&mut entry.house));
-        let numbers = typed.chain(entry.numbers.drain(..)).filter_map(Number::new).collect();
-        Self { fields: Arc::clone(fields), entry, numbers, stem, kin, stamp }
+        let (mut numbers, mut packed) = (Vec::new(), Packed::default());
+        for typed in iter::once(&entry.house).chain(&entry.numbers) {
+            let Some(number) = Number::new(typed) else { continue };
+            numbers.push(number);
+            packed.push(typed);
+        }
+        Self { fields: Arc::clone(fields), entry, numbers, typed: packed, stem, kin, stamp }
     }
 }
 
@@ -86,9 +90,9 @@ impl Document for Sheet {
     /// In the order of the schema: the index sorts them otherwise.
     fn iter_fields_and_values(&self) -> Self::FieldsValuesIter<'_> {
         use Leaf::{Real, Text, Whole};
-        let Self { fields, entry, numbers, .. } = self;
+        let Self { fields, entry, numbers, typed, .. } = self;
         let measures = fields.measures.iter().zip(&entry.values);
-        let mut values = Vec::with_capacity(8 + 4 * numbers.len() + entry.values.len());
+        let mut values = Vec::with_capacity(8 + 6 * numbers.len() + entry.values.len());
         values.push((fields.kind, Text(&entry.kind)));
         values.extend(numbers.iter().map(|number| (fields.number, Text(number.folded()))));
         values.extend(numbers.iter().filter_map(|n| Some((fields.bare, Text(n.bare()?)))));
@@ -100,7 +104,7 @@ impl Document for Sheet {
             (fields.stem, Whole(self.stem)),
             (fields.stamp, Whole(self.stamp)),
         ]);
-        values.extend(numbers.iter().map(|number| (fields.typed, Text(&number.typed))));
+        values.extend(typed.values().iter().map(|value| (fields.typed, Whole(*value))));
         values.extend(entry.points.iter().map(|point| (fields.points, Whole(point.0))));
         values.extend(self.kin.iter().map(|relative| (fields.kin, Whole(*relative))));
         let known = measures.filter(|(_, value)| !value.is_nan());
