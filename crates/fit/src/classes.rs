@@ -40,6 +40,11 @@ impl Classes {
         Self { next, largest: sizes.into_iter().max().unwrap_or(1) }
     }
 
+    /// Whether no other row answers with `row`.
+    pub fn is_alone(&self, row: u32) -> bool {
+        self.next[row as usize] == row
+    }
+
     /// All rows of the class of `row`, it first.
     pub fn rows(&self, row: u32) -> impl Iterator<Item = u32> {
         let next = move |known: &u32| Some(self.next[*known as usize]).filter(|next| *next != row);

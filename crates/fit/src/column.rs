@@ -3,7 +3,6 @@
 use std::{
     collections::HashMap,
     hash::{BuildHasherDefault, Hasher},
-    sync::{Arc, Mutex},
 };
 
 use binwright_catalog::{Domain, Measure};
@@ -11,7 +10,6 @@ use binwright_catalog::{Domain, Measure};
 use crate::{
     kin::{Differences, LentColumn, left_of},
     multiply::Codes,
-    weigh::Near,
 };
 
 /// A column as codes into its distinct values: a reading is weighed once per value, then looked up.
@@ -33,8 +31,6 @@ pub(crate) struct Column {
     pub blur: f64,
     /// How close relatives differ.
     pub differences: Differences,
-    /// What a reading is worth on relatives, for the spread last asked for.
-    pub near: Mutex<Option<Arc<Near>>>,
 }
 
 /// What gaps are lent, each way once; by value, since a reading says nothing of most values.
@@ -45,8 +41,6 @@ pub(crate) struct Ways {
     /// Where each value's portions start in `portions`; one more entry than values.
     pub starts: Vec<u32>,
     pub portions: Vec<Portion>,
-    /// Whether a value near the one lent counts for more than the kind's spread.
-    pub near: bool,
 }
 
 /// A value's part in one way.
@@ -94,8 +88,7 @@ impl Column {
         let codes = Codes::new(codes, values.len() + 1 + lent.own.len());
         let known: f64 = counts.iter().map(|n| f64::from(*n)).sum();
         let shares = counts.iter().map(|n| (f64::from(*n) / known) as f32).collect();
-        let near = Mutex::default();
-        Self { values, counts, known, shares, codes, lent, blur, differences, near }
+        Self { values, counts, known, shares, codes, lent, blur, differences }
     }
 
     /// The code of `row`; the number of distinct values for a gap.
@@ -156,7 +149,7 @@ impl Ways {
     /// Gives the gaps in `codes` that are lent to codes of their own. `near`: whether the measure
     /// has values that are nearly right; else what is lent for them is left to the kind's spread.
     fn new(column: &LentColumn, near: bool, values: &[f64], codes: &mut [u32]) -> Self {
-        let mut ways = Self { near, ..Self::default() };
+        let mut ways = Self::default();
         let mut portions: Vec<(u32, Portion)> = Vec::new();
         let mut places: HashMap<u64, u32, ByMix> = HashMap::default();
         let mut offers: Vec<(u32, [f32; 2])> = Vec::new();

@@ -93,15 +93,22 @@ impl<'a> Peaks<'a> {
         largest(&self.blocks)
     }
 
-    /// The places and numbers of at least `cut`, in their order.
-    pub fn reaching(&self, cut: f64) -> impl Iterator<Item = (u32, f64)> {
-        let size = self.block;
-        let blocks = self.blocks.iter().zip(self.numbers.chunks(size)).enumerate();
-        let blocks = blocks.filter(move |(_, (largest, _))| **largest >= cut);
-        let numbers = blocks.flat_map(move |(at, (_, block))| {
-            block.iter().enumerate().map(move |(place, number)| (at * size + place, *number))
-        });
-        numbers.filter(move |(_, number)| *number >= cut).map(|(at, number)| (at as u32, number))
+    /// Hands over the places and numbers of at least `cut`, in their order.
+    pub fn each_reaching(&self, cut: f64, mut meet: impl FnMut(u32, f64)) {
+        let blocks =
+            self.numbers.chunks(self.block).zip(&self.blocks).zip((0..).step_by(self.block));
+        for ((block, _), start) in blocks.filter(|((_, largest), _)| **largest >= cut) {
+            for (eight, start) in block.chunks(8).zip((start..).step_by(8)) {
+                // A bit each, all compared before any is met: a branch on each would be guessed wrong.
+                let mut left =
+                    eight.iter().rev().fold(0_u8, |bits, n| bits << 1 | u8::from(*n >= cut));
+                while left != 0 {
+                    let place = left.trailing_zeros();
+                    meet(start + place, eight[place as usize]);
+                    left &= left - 1;
+                }
+            }
+        }
     }
 
     /// A number that at least `wanted` reach, when there are so many, and not many more.
@@ -117,7 +124,8 @@ impl<'a> Peaks<'a> {
     pub fn places(&self, wanted: usize) -> Vec<u32> {
         let wanted = wanted.clamp(1, self.numbers.len().max(1));
         let order = |a: &(u32, f64), b: &(u32, f64)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0));
-        let mut found: Vec<(u32, f64)> = self.reaching(self.cut(wanted)).collect();
+        let mut found = Vec::with_capacity(2 * wanted);
+        self.each_reaching(self.cut(wanted), |place, number| found.push((place, number)));
         if found.len() > wanted {
             found.select_nth_unstable_by(wanted - 1, order);
             found.truncate(wanted);
@@ -168,7 +176,9 @@ mod tests {
             let places = (0_u32..).zip(numbers.iter().copied());
             let slow: Vec<(u32, f64)> = places.filter(|(_, number)| *number >= cut).collect();
             let peaks = super::Peaks::of(&numbers);
-            prop_assert_eq!(peaks.reaching(cut).collect::<Vec<_>>(), slow);
+            let mut quick = Vec::new();
+            peaks.each_reaching(cut, |place, number| quick.push((place, number)));
+            prop_assert_eq!(quick, slow);
             let largest = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             prop_assert!(peaks.largest().total_cmp(&largest).is_eq());
         }

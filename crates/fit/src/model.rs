@@ -1,5 +1,7 @@
 //! Which part is this? Weighs every row of a kind against what was taken.
 
+use std::sync::{Mutex, PoisonError};
+
 use binwright_catalog::{Domain, Kind, Measure, Wear};
 
 use crate::{
@@ -40,6 +42,8 @@ pub struct Model {
     classes: Classes,
     pub(crate) sample: Sample,
     lending: Lending,
+    /// Left by fits for the next, as many as there were at a time.
+    rooms: Mutex<Vec<Room>>,
 }
 
 /// One reading and what it says of each value of its column.
@@ -50,7 +54,7 @@ pub(crate) struct Weighed<'a> {
 }
 
 /// How much better each row explains what was taken than the kind's spread does.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(crate) struct Scores {
     pub own: Vec<f64>,
     /// The same of a relative of the row that is not in the catalogue: one that differs as often,
@@ -85,7 +89,8 @@ impl Model {
         let sample = Sample::new(&kind, table.len(), &columns, &spans);
         let layouts = Layouts::new(&table);
         let classes = Classes::new(&table.groups, &columns, &layouts);
-        Self { kind, table, columns, spans, layouts, classes, sample, lending }
+        let rooms = Mutex::default();
+        Self { kind, table, columns, spans, layouts, classes, sample, lending, rooms }
     }
 
     /// The kind.
@@ -106,15 +111,24 @@ impl Model {
     ///
     /// [`FitError`] when the query does not suit the kind.
     pub fn fit(&self, query: &Query, limit: usize) -> Result<Answer, FitError> {
-        let weighed = self.weighed(query)?;
+        let rooms = || self.rooms.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = rooms().pop();
+        let mut room = kept.unwrap_or_else(|| Room::of(self.columns.len()));
+        let answer = self.fit_within(&mut room, query, limit);
+        rooms().push(room);
+        answer
+    }
+
+    fn fit_within(&self, room: &mut Room, query: &Query, limit: usize) -> Result<Answer, FitError> {
+        let weighed = self.weighed(query, room)?;
         let taken = self.taken(query)?;
-        let mut scores = self.scan(&weighed, taken.is_some());
-        let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut scores));
-        let posterior = none::Posterior::new(self, query, &weighed, &scores);
-        let mut candidates = self.candidates(&scores.own, &posterior, limit);
+        self.scan(&weighed, taken.is_some(), room);
+        let layout = taken.as_ref().map(|taken| self.score_layouts(taken, &mut room.scores));
+        let posterior = none::Posterior::new(self, query, &weighed, room);
+        let mut candidates = self.candidates(&room.scores.own, &posterior, limit);
         let weigher = taken.as_ref().map(|taken| Weigher::new(&self.layouts, taken));
         for candidate in &mut candidates {
-            let row = candidate.rows[0] as usize;
+            let row = candidate.row as usize;
             candidate.measures =
                 weighed.iter().map(|weighed| self.deviation(weighed, row)).collect();
             let known = self.layouts.of_row[row] as usize;
@@ -139,7 +153,11 @@ impl Model {
         next::rank(self, query, &answer.candidates)
     }
 
-    pub(crate) fn weighed(&self, query: &Query) -> Result<Vec<Weighed<'_>>, FitError> {
+    pub(crate) fn weighed(
+        &self,
+        query: &Query,
+        room: &mut Room,
+    ) -> Result<Vec<Weighed<'_>>, FitError> {
         if let Some(found) = query.sd_mm.filter(|sd| !(*sd > 0.0 && sd.is_finite())) {
             return Err(FitError::BadSpread { found });
         }
@@ -147,7 +165,7 @@ impl Model {
             return Err(FitError::BadPrior { found: query.none_prior });
         }
         let mut weighed: Vec<Weighed<'_>> = Vec::with_capacity(query.measured.len());
-        let mut room = Room::default();
+        room.worth.clear();
         for (at, value) in &query.measured {
             let Some(measure) = self.kind.measures.get(*at) else {
                 return Err(FitError::NoSuchMeasure { kind: self.kind.key.clone(), measure: *at });
@@ -162,7 +180,7 @@ impl Model {
             }
             let span = self.spans[*at];
             let reading = Reading::new(measure, encoded, query.sd_mm, span);
-            let weights = self.columns[*at].weigh(&reading, span, &mut room);
+            let weights = self.columns[*at].weigh(*at, &reading, span, room);
             weighed.push(Weighed { column: *at, reading, weights });
         }
         Ok(weighed)
@@ -195,26 +213,28 @@ impl Model {
         }))
     }
 
-    /// How much better each row explains the readings than the kind's spread does.
-    fn scan(&self, weighed: &[Weighed<'_>], with_layouts: bool) -> Scores {
-        let columns: Vec<_> = weighed
+    /// Scores how much better each row explains the readings than the kind's spread does.
+    fn scan(&self, weighed: &[Weighed<'_>], with_layouts: bool, room: &mut Room) {
+        let Room { worth, scores, .. } = room;
+        let column = |weighed: &Weighed<'_>| &self.columns[weighed.column].codes;
+        let mut columns: Vec<_> = weighed
             .iter()
-            .map(|weighed| (&self.columns[weighed.column].codes, &weighed.weights.worth[..]))
+            .map(|weighed| (column(weighed), &worth[weighed.weights.worth.clone()]))
             .collect();
         let rows = self.table.len();
-        let mut own = vec![0.0; rows];
-        let mut relatives = vec![0.0; if with_layouts { rows } else { 0 }];
-        let start = ([0.0; 2], own.iter_mut(), relatives.iter_mut());
-        let (sums, ..) = multiply(rows, &columns, start, |(sums, mut own, mut relatives), row| {
-            if let Some(own) = own.next() {
-                *own = row[0];
-            }
-            if let Some(relative) = relatives.next() {
-                *relative = row[1];
-            }
-            ([sums[0] + row[0], sums[1] + row[1]], own, relatives)
-        });
-        Scores { own, relatives, sums }
+        scores.own.resize(rows, 0.0);
+        scores.relatives.resize(if with_layouts { rows } else { 0 }, 0.0);
+        let start = ([0.0; 2], scores.own.iter_mut(), scores.relatives.iter_mut());
+        (scores.sums, ..) =
+            multiply(rows, &mut columns, start, |(sums, mut own, mut relatives), row| {
+                if let Some(own) = own.next() {
+                    *own = row[0];
+                }
+                if let Some(relative) = relatives.next() {
+                    *relative = row[1];
+                }
+                ([sums[0] + row[0], sums[1] + row[1]], own, relatives)
+            });
     }
 
     /// Multiplies `scores` by what the layouts say. Only layouts are weighed in full whose bound,
@@ -286,26 +306,29 @@ impl Model {
     fn likeliest(&self, scores: &[f64], limit: usize) -> Vec<(u32, f64)> {
         let limit = limit.min(scores.len());
         let peaks = Peaks::of(scores);
-        // A class none of whose rows reaches a cut sums to less than so many times that.
-        let largest = self.classes.largest as f64;
-        let cut = peaks.cut(2 * limit) / largest;
-        let found = self.likeliest_of(&peaks, cut, limit);
+        let reach = peaks.cut(limit + limit.div_ceil(4));
+        let found = self.likeliest_of(&peaks, reach, limit);
         let last = found.last().filter(|_| found.len() == limit).map_or(0.0, |last| last.1);
-        if last / largest < cut { self.likeliest_of(&peaks, last / largest, limit) } else { found }
+        if last < reach { self.likeliest_of(&peaks, last, limit) } else { found }
     }
 
-    /// The same of the classes that have a row of at least `cut`.
-    fn likeliest_of(&self, peaks: &Peaks<'_>, cut: f64, limit: usize) -> Vec<(u32, f64)> {
+    /// The same of the classes that sum to at least `reach`, with some of the others.
+    fn likeliest_of(&self, peaks: &Peaks<'_>, reach: f64, limit: usize) -> Vec<(u32, f64)> {
         let score = |row: u32| peaks.numbers[row as usize];
         let before = |a: u32, b: u32| score(a).total_cmp(&score(b)).then(b.cmp(&a)).is_gt();
-        let mut found: Vec<(u32, f64)> = Vec::with_capacity(2 * limit);
-        // A class is met at its best row.
-        found.extend(peaks.reaching(cut).filter_map(|(row, own)| {
+        let mut found: Vec<(u32, f64)> = Vec::with_capacity((4 * limit).min(peaks.numbers.len()));
+        // A class none of whose rows has its share of that sums to less.
+        peaks.each_reaching(reach / self.classes.largest as f64, |row, own| {
+            if self.classes.is_alone(row) {
+                found.extend((own >= reach).then_some((row, own)));
+                return;
+            }
+            // It is met at its best row.
             let mut others = self.classes.rows(row).skip(1);
             let sum =
                 others.try_fold(own, |sum, other| before(row, other).then(|| sum + score(other)));
-            Some((row, sum?))
-        }));
+            found.extend(sum.map(|sum| (row, sum)));
+        });
         let order = |a: &(u32, f64), b: &(u32, f64)| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0));
         if found.len() > limit {
             found.select_nth_unstable_by(limit, order);
@@ -322,13 +345,19 @@ impl Model {
         limit: usize,
     ) -> Vec<Candidate> {
         let score = |row: &u32| scores[*row as usize];
+        let part = |row: &u32| self.table.parts[*row as usize];
         let candidate = |(row, sum)| {
-            let mut rows: Vec<u32> = self.classes.rows(row).collect();
-            rows.sort_by(|a, b| score(b).total_cmp(&score(a)).then(a.cmp(b)));
+            let parts = if self.classes.is_alone(row) {
+                vec![part(&row)]
+            } else {
+                let mut rows: Vec<u32> = self.classes.rows(row).collect();
+                rows.sort_by(|a, b| score(b).total_cmp(&score(a)).then(a.cmp(b)));
+                rows.iter().map(part).collect()
+            };
             Candidate {
-                parts: rows.iter().map(|row| self.table.parts[*row as usize]).collect(),
+                parts,
+                row,
                 probability: posterior.probability(sum),
-                rows,
                 wrong_hand: false,
                 registration: None,
                 measures: Vec::new(),
@@ -389,14 +418,8 @@ fn judge(measure: &Measure, reading: &Reading<'_>, nominal: f64) -> (Option<f64>
     } else {
         (2.0 * reading.sd, 4.0 * reading.sd)
     };
-    let verdict = if beyond <= inside {
-        Verdict::Inside
-    } else if beyond <= near {
-        Verdict::Near
-    } else {
-        Verdict::Outside
-    };
-    (Some(off), verdict)
+    let bounds_passed = usize::from(beyond > inside) + usize::from(beyond > near);
+    (Some(off), [Verdict::Inside, Verdict::Near, Verdict::Outside][bounds_passed])
 }
 
 /// Layouts on their way from a bound to their weight.
@@ -430,12 +453,12 @@ impl<'a> Weighing<'a> {
             }
         }
         let mut close: Vec<(f32, usize)> = Vec::new();
-        for (layout, _) in peaks.reaching(f64::from(best - reach)) {
+        peaks.each_reaching(f64::from(best - reach), |layout, _| {
             let bound = self.bound(layout as usize) + besides[layout as usize];
             if bound >= best - reach {
                 close.push((bound, layout as usize));
             }
-        }
+        });
         close.sort_unstable_by(|a, b| b.0.total_cmp(&a.0));
         for (bound, layout) in close {
             if bound < best - reach {

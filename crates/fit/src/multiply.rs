@@ -33,6 +33,28 @@ impl Codes {
             Self::Long(codes) => codes[row] as usize,
         }
     }
+
+    fn is_long(&self) -> bool {
+        matches!(self, Self::Long(_))
+    }
+}
+
+/// A code of one of the widths.
+trait Code: Copy + Into<u32> {
+    /// The rows' codes, when they are of this width.
+    fn all(codes: &Codes) -> &[Self];
+}
+
+impl Code for u16 {
+    fn all(codes: &Codes) -> &[Self] {
+        if let Codes::Short(codes) = codes { codes } else { &[] }
+    }
+}
+
+impl Code for u32 {
+    fn all(codes: &Codes) -> &[Self] {
+        if let Codes::Long(codes) = codes { codes } else { &[] }
+    }
 }
 
 /// Columns looked up in one pass; with more, products are laid down between passes.
@@ -43,69 +65,57 @@ const BLOCK: usize = 1024;
 /// [`crate::weigh::LEAST`] and hardly more than there are rows, so their product is well within it.
 const SINGLE: usize = 3;
 
-/// Columns looked up in one pass.
-enum Pass<'a, const K: usize> {
-    Short(&'a [(&'a [u16], &'a [Worth<K>])]),
-    Long(&'a [(&'a [u32], &'a [Worth<K>])]),
-}
-
 /// Multiplies for each of `rows` what its codes in `columns` are worth and folds the products, row by
-/// row, into `start`.
+/// row, into `start`. Puts columns of one width of code together.
 pub(crate) fn multiply<A, const K: usize>(
     rows: usize,
-    columns: &[WorthOf<'_, K>],
+    columns: &mut [WorthOf<'_, K>],
     start: A,
     mut fold: impl FnMut(A, Product<K>) -> A,
 ) -> A {
-    let (mut short, mut long) = (Vec::with_capacity(columns.len()), Vec::new());
-    for (codes, worth) in columns {
-        match codes {
-            Codes::Short(codes) => short.push((codes.as_slice(), *worth)),
-            Codes::Long(codes) => long.push((codes.as_slice(), *worth)),
+    columns.sort_by_key(|(codes, _)| codes.is_long());
+    let widths = columns.chunk_by(|a, b| a.0.is_long() == b.0.is_long());
+    let mut passes = widths.flat_map(|columns| columns.chunks(ABREAST));
+    let Some(last) = passes.next_back() else {
+        return (0..rows).fold(start, |all, _| fold(all, [1.0; K]));
+    };
+    let Some(first) = passes.next() else {
+        return look_up(last, 0..rows, start, |all, _, product| fold(all, product));
+    };
+    let mut products = vec![[1.0; K]; BLOCK.min(rows)];
+    (0..rows).step_by(BLOCK).fold(start, |all, from| {
+        let rows = from..rows.min(from + BLOCK);
+        look_up(first, rows.clone(), (), |(), at, product| products[at] = product);
+        for pass in passes.clone() {
+            look_up(pass, rows.clone(), (), |(), at, product| {
+                products[at] = times(products[at], product);
+            });
         }
-    }
-    let short = short.chunks(ABREAST).map(Pass::Short);
-    let passes: Vec<Pass<'_, K>> = short.chain(long.chunks(ABREAST).map(Pass::Long)).collect();
-    match passes.split_last() {
-        None => (0..rows).fold(start, |all, _| fold(all, [1.0; K])),
-        Some((only, [])) => only.look_up(0..rows, start, |all, _, product| fold(all, product)),
-        Some((last, others)) => {
-            let mut products = vec![[1.0; K]; BLOCK.min(rows)];
-            (0..rows).step_by(BLOCK).fold(start, |all, from| {
-                let rows = from..rows.min(from + BLOCK);
-                products.fill([1.0; K]);
-                for pass in others {
-                    pass.look_up(rows.clone(), (), |(), at, product| {
-                        products[at] = times(products[at], product);
-                    });
-                }
-                last.look_up(rows, all, |all, at, product| fold(all, times(products[at], product)))
-            })
-        }
-    }
+        look_up(last, rows, all, |all, at, product| fold(all, times(products[at], product)))
+    })
 }
 
 fn times<const K: usize>(a: Product<K>, b: Product<K>) -> Product<K> {
     array::from_fn(|at| a[at] * b[at])
 }
 
-impl<const K: usize> Pass<'_, K> {
-    /// Folds the place of every row among `rows` and its product into `start`.
-    fn look_up<A>(
-        &self,
-        rows: Range<usize>,
-        start: A,
-        fold: impl FnMut(A, usize, Product<K>) -> A,
-    ) -> A {
-        match self {
-            Self::Short(columns) => look_up(columns, rows, start, fold),
-            Self::Long(columns) => look_up(columns, rows, start, fold),
-        }
+/// Folds the place of every row among `rows` and its product into `start`. The codes of `columns`, of
+/// which there are some, are of one width.
+fn look_up<A, const K: usize>(
+    columns: &[WorthOf<'_, K>],
+    rows: Range<usize>,
+    start: A,
+    fold: impl FnMut(A, usize, Product<K>) -> A,
+) -> A {
+    if columns.iter().any(|(codes, _)| codes.is_long()) {
+        of_width::<A, u32, K>(columns, rows, start, fold)
+    } else {
+        of_width::<A, u16, K>(columns, rows, start, fold)
     }
 }
 
-fn look_up<A, C: Copy + Into<u32>, const K: usize>(
-    columns: &[(&[C], &[Worth<K>])],
+fn of_width<A, C: Code, const K: usize>(
+    columns: &[WorthOf<'_, K>],
     rows: Range<usize>,
     start: A,
     fold: impl FnMut(A, usize, Product<K>) -> A,
@@ -122,13 +132,13 @@ fn look_up<A, C: Copy + Into<u32>, const K: usize>(
 
 /// Kept to itself: among other loops it runs out of registers.
 #[inline(never)]
-fn abreast<A, C: Copy + Into<u32>, const N: usize, const K: usize>(
-    columns: &[(&[C], &[Worth<K>])],
+fn abreast<A, C: Code, const N: usize, const K: usize>(
+    columns: &[WorthOf<'_, K>],
     rows: Range<usize>,
     start: A,
     mut fold: impl FnMut(A, usize, Product<K>) -> A,
 ) -> A {
-    let codes: [&[C]; N] = array::from_fn(|at| &columns[at].0[rows.clone()]);
+    let codes: [&[C]; N] = array::from_fn(|at| &C::all(columns[at].0)[rows.clone()]);
     let worth: [&[Worth<K>]; N] = array::from_fn(|at| columns[at].1);
     let mut all = start;
     for row in 0..rows.len() {
@@ -163,9 +173,9 @@ mod tests {
                 let codes = (0..rows).map(|row| code(column, row)).collect();
                 Codes::new(codes, if *wide { 1 << 17 } else { 7 })
             }).collect();
-            let columns: Vec<WorthOf<'_, 2>> =
+            let mut worth_of: Vec<WorthOf<'_, 2>> =
                 columns.iter().map(|codes| (codes, worth.as_slice())).collect();
-            let quick = multiply(rows, &columns, Vec::new(), |mut all, product| {
+            let quick = multiply(rows, &mut worth_of, Vec::new(), |mut all, product| {
                 all.push(product);
                 all
             });

@@ -27,7 +27,7 @@ pub(crate) fn rank(model: &Model, query: &Query, candidates: &[Candidate]) -> Ve
     let candidates = &candidates[..candidates.len().min(TOLD_APART)];
     let mut probabilities: Vec<f64> = candidates.iter().map(|c| c.probability).collect();
     probabilities.push((1.0 - probabilities.iter().sum::<f64>()).max(0.0));
-    let rows: Vec<usize> = candidates.iter().map(|c| c.rows[0] as usize).collect();
+    let rows: Vec<usize> = candidates.iter().map(|c| c.row as usize).collect();
     let gain = |outcomes: Vec<f64>| expected_gain_bits(&probabilities, &outcomes).unwrap_or(0.0);
     let mut next: Vec<Next> = Vec::new();
     for (at, measure) in model.kind().measures.iter().enumerate() {

@@ -1,8 +1,9 @@
 //! Is it none of ours? Weighs all rows against a part that is in no row.
 
 use crate::{
-    model::{Model, Scores, Weighed},
+    model::{Model, Weighed},
     query::Query,
+    weigh::Room,
 };
 
 /// What the rows together are worth, and what none of them is.
@@ -15,7 +16,8 @@ pub(crate) struct Posterior {
 }
 
 impl Posterior {
-    pub fn new(model: &Model, query: &Query, weighed: &[Weighed<'_>], scores: &Scores) -> Self {
+    pub fn new(model: &Model, query: &Query, weighed: &[Weighed<'_>], room: &mut Room) -> Self {
+        let scores = &room.scores;
         let n = scores.own.len() as f64;
         if scores.own.is_empty() {
             return Self { rows: 0.0, none: 1.0, ln_evidence: 0.0 };
@@ -25,7 +27,7 @@ impl Posterior {
         let sibling = relatives.ln() - n.ln();
         // A part of another family: half the kind's spread measure by measure (1 in these ratios),
         // half the catalogue with every part moved a good way.
-        let family = f64::midpoint(1.0, model.sample.mean(weighed)).ln();
+        let family = f64::midpoint(1.0, model.sample.mean(weighed, room)).ln();
         let other = ln_mean(sibling, family);
         let odds = query.none_prior.ln() - (-query.none_prior).ln_1p() + other - ours;
         let none = 1.0 / (1.0 + (-odds).exp());

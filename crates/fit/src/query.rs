@@ -46,10 +46,10 @@ pub struct Answer {
 /// Parts that answer as one: interchangeable, or identical in everything known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
-    /// Their rows in the table, the best first.
-    pub rows: Vec<u32>,
-    /// The store's ids of the same parts.
+    /// The store's ids of the parts, the best first.
     pub parts: Vec<u64>,
+    /// The row of the best in the table.
+    pub row: u32,
     /// Probability that the removed part is one of these.
     pub probability: f64,
     /// Whether it is the mirror image that fits: the other hand, or drawn from the wrong face.

@@ -5,7 +5,8 @@ use binwright_catalog::{Domain, Kind};
 use crate::{
     column::Column,
     model::Weighed,
-    multiply::{Codes, multiply},
+    multiply::{Codes, WorthOf, multiply},
+    weigh::Room,
 };
 
 /// A part of a family we do not have differs from those we have by about this much, in mm
@@ -13,8 +14,9 @@ use crate::{
 const MOVED_MM: f64 = 4.0;
 /// The same of measures that are not lengths, as a share of their span.
 const MOVED_SHARE: f64 = 0.05;
-/// As many rows stand for all.
-const ROWS: usize = 256;
+/// As many rows stand for all. With twice as many, parts we have are told from others better by at most
+/// 0.003 of the area under the curve (the accuracy test, 10 k and 100 k parts).
+const ROWS: usize = 128;
 /// Values closer than this share of how far a part is moved are taken for one.
 const CLOSE: f64 = 0.25;
 
@@ -58,20 +60,21 @@ impl Sample {
 
     /// The mean over the catalogue, every part moved a good way, of how much better it explains the
     /// readings than the kind's spread does.
-    pub fn mean(&self, weighed: &[Weighed<'_>]) -> f64 {
-        let (mut room, mut ends) = (Vec::new(), vec![0]);
-        // A column has no more stand-ins than there are rows, and the gap.
-        let mut worth = Vec::with_capacity(weighed.len() * (self.rows + 1));
+    pub fn mean(&self, weighed: &[Weighed<'_>], room: &mut Room) -> f64 {
+        room.stand_ins.clear();
+        let mut ends = vec![0];
         for weighed in weighed {
-            self.columns[weighed.column].stand_ins.weigh(weighed, &mut room, &mut worth);
-            ends.push(worth.len());
+            self.columns[weighed.column].stand_ins.weigh(weighed, room);
+            ends.push(room.stand_ins.len());
         }
-        let columns: Vec<(&Codes, &[[f32; 1]])> = weighed
+        let mut columns: Vec<WorthOf<'_, 1>> = weighed
             .iter()
             .zip(ends.windows(2))
-            .map(|(weighed, ends)| (&self.columns[weighed.column].codes, &worth[ends[0]..ends[1]]))
+            .map(|(weighed, ends)| {
+                (&self.columns[weighed.column].codes, &room.stand_ins[ends[0]..ends[1]])
+            })
             .collect();
-        let sum = multiply(self.rows, &columns, 0.0, |sum, [product]| sum + product);
+        let sum = multiply(self.rows, &mut columns, 0.0, |sum, [product]| sum + product);
         sum / self.rows.max(1) as f64
     }
 }
@@ -111,22 +114,24 @@ fn group(codes: &[usize], joins: impl Fn(&usize, &usize) -> bool) -> Vec<&[usize
 }
 
 impl StandIns {
-    /// Appends for each, and last for a gap, how much better it explains the reading than the kind's
-    /// spread does.
-    fn weigh(&self, weighed: &Weighed<'_>, room: &mut Vec<f32>, worth: &mut Vec<[f32; 1]>) {
+    /// Appends to the room's, for each and last for a gap, how much better it explains the reading
+    /// than the kind's spread does.
+    fn weigh(&self, weighed: &Weighed<'_>, room: &mut Room) {
         let Weighed { reading, weights, .. } = weighed;
+        let Room { exact, worth, stand_ins, .. } = room;
         match self {
             Self::Values(values, moved) => {
-                reading.at_floor(values.len(), room);
-                reading.curve(*moved).add_rises(values, 1.0, room);
+                reading.at_floor(values.len(), exact);
+                reading.curve(*moved).add_rises(values, 1.0, exact);
                 let per_background = (1.0 / weights.background) as f32;
-                worth.extend(room.iter().map(|density| [density * per_background]));
+                stand_ins.extend(exact.iter().map(|density| [density * per_background]));
             }
             Self::Codes(codes) => {
-                worth.extend(codes.iter().map(|code| [weights.worth[*code as usize][0]]));
+                let worth = &worth[weights.worth.clone()];
+                stand_ins.extend(codes.iter().map(|code| [worth[*code as usize][0]]));
             }
         }
-        worth.push([1.0]);
+        stand_ins.push([1.0]);
     }
 }
 
@@ -174,7 +179,8 @@ mod tests {
             (2, Value::Number(5.0)),
             (3, Value::Word("right".to_owned())),
         ];
-        let weighed = model.weighed(&Query { measured, ..Query::default() }).unwrap();
+        let (query, mut room) = (Query { measured, ..Query::default() }, Room::of(4));
+        let weighed = model.weighed(&query, &mut room).unwrap();
         let every = |row: usize| -> f64 {
             let each = weighed.iter().map(|weighed| {
                 let at = weighed.column;
@@ -187,7 +193,7 @@ mod tests {
         };
         let slow = (0..1_000).step_by(1_000_usize.div_ceil(ROWS)).map(every).sum::<f64>()
             / 1_000_usize.div_ceil(1_000_usize.div_ceil(ROWS)) as f64;
-        let quick = model.sample.mean(&weighed);
+        let quick = model.sample.mean(&weighed, &mut room);
         assert!((quick / slow - 1.0).abs() < 0.01, "{quick} {slow}");
     }
 }

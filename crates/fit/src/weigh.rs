@@ -1,9 +1,6 @@
 //! What does one reading say of each value of its column?
 
-use std::{
-    ops::Range,
-    sync::{Arc, PoisonError},
-};
+use std::{iter, ops::Range};
 
 use binwright_catalog::Domain;
 
@@ -11,6 +8,7 @@ use crate::{
     column::Column,
     fast,
     likelihood::{Reading, between, hull},
+    model::Scores,
     multiply::Worth,
 };
 
@@ -26,24 +24,41 @@ const SIBLING_SD: f64 = 6.0;
 /// What one reading says.
 #[derive(Debug)]
 pub(crate) struct Weights {
-    /// How much better each code explains the reading than the kind's spread does: as the part's
-    /// own, and as that of a relative, which may differ.
-    pub worth: Vec<Worth<2>>,
+    /// Where it stands in [`Room::worth`] how much better each code explains the reading than the
+    /// kind's spread does: as the part's own, and as that of a relative, which may differ.
+    pub worth: Range<usize>,
     /// The kind's spread at the reading.
     pub background: f64,
 }
 
-/// Room to weigh in, kept from one measure to the next so that no memory is asked for each.
+/// Room to weigh in, kept from one question to the next: asking for so much memory takes as long as
+/// filling it.
 #[derive(Debug, Default)]
 pub(crate) struct Room {
-    exact: Vec<f32>,
+    /// Densities of the values, or of what stands for them, and of relatives.
+    pub exact: Vec<f32>,
     other: Vec<f32>,
+    /// What the codes of each column are worth, column after column.
+    pub worth: Vec<Worth<2>>,
+    /// The same of the sample's stand-ins.
+    pub stand_ins: Vec<Worth<1>>,
+    pub scores: Scores,
+    /// By column: what a reading is worth on relatives, for the spread last asked for.
+    near: Vec<Option<Near>>,
+}
+
+impl Room {
+    /// Room for readings of so many columns.
+    pub fn of(columns: usize) -> Self {
+        Self { near: iter::repeat_with(|| None).take(columns).collect(), ..Self::default() }
+    }
 }
 
 impl Column {
-    /// Weighs one reading against all distinct values.
-    pub fn weigh(&self, reading: &Reading<'_>, span: f64, room: &mut Room) -> Weights {
-        let Room { exact, other } = room;
+    /// Weighs one reading against all distinct values of this column, the one at place `at`.
+    pub fn weigh(&self, at: usize, reading: &Reading<'_>, span: f64, room: &mut Room) -> Weights {
+        let Room { exact, other, worth, near, .. } = room;
+        let start = worth.len();
         reading.at_floor(self.values.len(), exact);
         let mut told = reading.curve(0.0).add_rises(&self.values, 1.0, exact);
         let background = if self.known > 0.0 {
@@ -52,20 +67,28 @@ impl Column {
             1.0 / span
         };
         let per_background = (1.0 / background) as f32;
-        let ratio = |density: f32| (density * per_background).max(LEAST);
+        let ratio = |density: f32| {
+            let ratio = density * per_background;
+            if ratio > LEAST { ratio } else { LEAST }
+        };
         exact.iter_mut().for_each(|density| *density = ratio(*density));
         if reading.measure.domain.is_continuous() {
             reading.at_floor(self.values.len(), other);
-            let near = self.near_of(reading).add_rises(reading, &self.values, other);
-            told = hull(told, near);
+            let near = Near::kept(&mut near[at], reading, self);
+            told = hull(told, near.add_rises(reading, &self.values, other));
             other.iter_mut().for_each(|density| *density = ratio(*density));
         } else {
             other.clear();
             let shared = exact.iter().zip(&self.shares);
             other.extend(shared.map(|(exact, share)| self.another(*exact, *share)));
         }
-        let worth = self.worth(exact, other, told, ratio(reading.floor() as f32));
-        Weights { worth, background }
+        let differ = self.differences.share as f32;
+        let values = exact.iter().zip(&*other);
+        worth.extend(values.map(|(own, other)| [*own, (1.0 - differ) * own + differ * other]));
+        worth.push([1.0; 2]);
+        let floor = ratio(reading.floor() as f32);
+        self.lend(told, floor, |at| [exact[at] - floor, other[at] - floor], worth);
+        Weights { worth: start..worth.len(), background }
     }
 
     /// What another value is worth on a count or word that this share of the rows have and that
@@ -76,37 +99,28 @@ impl Column {
         ((1.0 - share * exact) / (1.0 - share)).max(OTHER_MIN)
     }
 
-    /// What each code is worth: values, a gap, and the ways in which gaps are lent to. Values that are
-    /// not `told` of by the reading are worth `floor`.
-    fn worth(&self, exact: &[f32], other: &[f32], told: Range<usize>, floor: f32) -> Vec<Worth<2>> {
-        let differ = self.differences.share as f32;
-        let mut worth = Vec::with_capacity(exact.len() + 1 + self.lent.own.len());
-        let values = exact.iter().zip(other);
-        worth.extend(values.map(|(own, other)| [*own, (1.0 - differ) * own + differ * other]));
-        worth.push([1.0; 2]);
+    /// Appends what the ways in which gaps are lent to are worth. Values that are not `told` of by the
+    /// reading are worth `floor`, the others by as much more as they `rise`, as themselves and as
+    /// values near.
+    fn lend(
+        &self,
+        told: Range<usize>,
+        floor: f32,
+        rise: impl Fn(usize) -> [f32; 2],
+        worth: &mut Vec<Worth<2>>,
+    ) {
+        let first = worth.len();
         let at_floor = self.lent.own.iter().map(|[own, lent]| own + lent * floor);
         worth.extend(at_floor.map(|worth| [worth; 2]));
-        let ways = &mut worth[exact.len() + 1..];
-        let lent = if ways.is_empty() { 0..0 } else { told };
-        for at in lent {
-            let near = if self.lent.near { other[at] - floor } else { 0.0 };
-            let rise = [exact[at] - floor, near];
+        let ways = &mut worth[first..];
+        for at in if ways.is_empty() { 0..0 } else { told } {
+            let rise = rise(at);
             let portions = self.lent.starts[at] as usize..self.lent.starts[at + 1] as usize;
             for portion in &self.lent.portions[portions] {
                 let more = portion.weights[0] * rise[0] + portion.weights[1] * rise[1];
                 let way = &mut ways[portion.way as usize];
                 *way = [way[0] + more; 2];
             }
-        }
-        worth
-    }
-
-    /// What a reading of this spread is worth on relatives; kept for the spread last asked for.
-    fn near_of(&self, reading: &Reading<'_>) -> Arc<Near> {
-        let mut kept = self.near.lock().unwrap_or_else(PoisonError::into_inner);
-        match &*kept {
-            Some(near) if near.sd.total_cmp(&reading.sd).is_eq() => Arc::clone(near),
-            _ => Arc::clone(kept.insert(Arc::new(Near::new(reading, self)))),
         }
     }
 }
@@ -131,6 +145,12 @@ impl Near {
     const LITTLE: f32 = 0.01;
     /// The most steps.
     const STEPS_MAX: f64 = 65_536.0;
+
+    /// The one in `kept` when it is for readings of this spread, or else a new one.
+    fn kept<'a>(kept: &'a mut Option<Self>, reading: &Reading<'_>, column: &Column) -> &'a Self {
+        let known = kept.take().filter(|near| near.sd.total_cmp(&reading.sd).is_eq());
+        kept.insert(known.unwrap_or_else(|| Self::new(reading, column)))
+    }
 
     fn new(reading: &Reading<'_>, column: &Column) -> Self {
         let mut centred = reading.clone();
@@ -188,7 +208,7 @@ impl Near {
             let own = densities[places.clone()].iter_mut().zip(&values[places.clone()]);
             for (density, value) in own {
                 let steps = ((value - first) * self.per_step) as f32;
-                let at = steps as usize;
+                let at = steps as i32 as usize;
                 if let Some([before, after]) = self.rises.get(at..at + 2) {
                     *density += before + (after - before) * (steps - at as f32);
                 }
@@ -251,7 +271,7 @@ mod tests {
             let reading = Reading::new(&measure, f64::from(at) / 10.0, sd_mm, 360.0);
             let mut quick = Vec::new();
             reading.at_floor(values.len(), &mut quick);
-            column.near_of(&reading).add_rises(&reading, &values, &mut quick);
+            Near::new(&reading, &column).add_rises(&reading, &values, &mut quick);
             let left = 1.0 - steps.iter().map(|step| step.1).sum::<f64>();
             let peak = reading.density(reading.value, 0.0);
             for (quick, value) in quick.iter().zip(&values) {
