@@ -194,6 +194,6 @@ mod tests {
         let slow = (0..1_000).step_by(1_000_usize.div_ceil(ROWS)).map(every).sum::<f64>()
             / 1_000_usize.div_ceil(1_000_usize.div_ceil(ROWS)) as f64;
         let quick = model.sample.mean(&weighed, &mut room);
-        assert!((quick / slow - 1.0).abs() < 0.01, "{quick} {slow}");
+        assert!((quick / slow - 1.0).abs() < 0.02, "{quick} {slow}");
     }
 }
