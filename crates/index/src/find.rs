@@ -3,7 +3,7 @@
 //! Every hit is judged by the number as the catalogue has it: the index only nets candidates.
 
 use std::collections::{BTreeMap, HashSet};
-use std::{io, iter};
+use std::io;
 
 use binwright_catalog::number::{fold, without_leading_zeros};
 use tantivy::index::InvertedIndexReader;
@@ -59,8 +59,8 @@ const WORDS: Tenths = 9;
 const WORN_SLACK: Tenths = 2 * LOOK_ALIKE;
 /// Two typos are sought in numbers of so many characters.
 const FAR_MIN: usize = 6;
-/// To look into a few parts takes no longer than to open a list of those with three characters.
-const FEW: f64 = 1.0;
+/// To look into so many parts takes no longer than to open a list of those with three characters.
+const FEW: usize = 4;
 /// Hits that room is made for at once.
 const USUAL: usize = 32;
 /// Parts looked into for a piece or for words, a segment.
@@ -358,8 +358,7 @@ impl Search<'_> {
         }
         let mut found = Vec::new();
         for at in 0..self.searcher.segment_readers().len() {
-            let most = LOOKS_MAX + 1 - found.len();
-            found.extend(with_all(self.searcher, at, self.fields.gram, &threes, FEW)?.take(most));
+            found.extend(self.with_all(at, self.fields.gram, &threes, FEW)?);
         }
         Ok(Some(found).filter(|found| found.len() <= LOOKS_MAX))
     }
@@ -375,7 +374,7 @@ impl Search<'_> {
             words.push(self.completed(&last)?.unwrap_or(last));
         }
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        self.all_of(self.fields.word, &words, 0.0, self.limit, &|_| Some((WORDS, How::Words)))?;
+        self.all_of(self.fields.word, &words, 0, self.limit, &|_| Some((WORDS, How::Words)))?;
         Ok(())
     }
 
@@ -399,24 +398,64 @@ impl Search<'_> {
         &mut self,
         field: Field,
         terms: &[&str],
-        few: f64,
+        few: usize,
         wanted: usize,
         judge: Judge,
     ) -> Result<bool, IndexError> {
         let enough = self.hits.len() + wanted;
         let mut all = true;
         for at in 0..self.searcher.segment_readers().len() {
-            let mut left = LOOKS_MAX;
-            for address in with_all(self.searcher, at, field, terms, few)? {
-                if left == 0 || self.hits.len() >= enough {
+            for (looks, address) in self.with_all(at, field, terms, few)?.into_iter().enumerate() {
+                if looks == LOOKS_MAX || self.hits.len() >= enough {
                     all = false;
                     break;
                 }
                 self.take(address, judge);
-                left -= 1;
             }
         }
         Ok(all)
+    }
+
+    /// The parts of segment `at` that have all of `terms` in `field`, and up to `few` that lack some;
+    /// one more than may be looked into when there are more.
+    fn with_all(
+        &self,
+        at: usize,
+        field: Field,
+        terms: &[&str],
+        few: usize,
+    ) -> Result<Vec<DocAddress>, IndexError> {
+        let segment = &self.searcher.segment_readers()[at];
+        let index = segment.inverted_index(field)?;
+        let (mut sought, mut found) = (Vec::with_capacity(terms.len()), Vec::new());
+        for term in terms {
+            // Most that is misread has a three that no number has: told before any list is opened.
+            let Some(info) = index.terms().get(term)? else { return Ok(found) };
+            sought.push(info);
+        }
+        sought.sort_by_key(|info| info.doc_freq);
+        let mut lists = Vec::with_capacity(sought.len());
+        let all = f64::from(segment.max_doc());
+        let mut expected = all;
+        let (mut sought, mut row) = (sought.iter(), 0);
+        while found.len() <= LOOKS_MAX {
+            // The rarest first, as long as they leave more than one part to look into by chance; all,
+            // when more than a few are left.
+            while lists.is_empty() || expected > 1.0 || found.len() >= few {
+                let Some(info) = sought.next() else { break };
+                expected *= f64::from(info.doc_freq) / all;
+                lists.push(rows_of(&index, info)?);
+            }
+            row = if lists.is_empty() { TERMINATED } else { in_all(&mut lists, row) };
+            if row == TERMINATED {
+                break;
+            }
+            if !segment.is_deleted(row) {
+                found.push(DocAddress::new(at as u32, row));
+            }
+            row += 1;
+        }
+        Ok(found)
     }
 
     /// Looks into the parts of segment `at` that have the term `key` in `field`.
@@ -492,46 +531,6 @@ fn threes<'a>(runs: &[&'a str]) -> Vec<&'a str> {
     threes.sort_unstable();
     threes.dedup();
     threes
-}
-
-/// The parts of segment `at` that have all of `terms` in `field`, of which there are some; and once no
-/// more than `few` are to be expected, those too that lack some of the more frequent ones.
-fn with_all<'a>(
-    searcher: &'a Searcher,
-    at: usize,
-    field: Field,
-    terms: &[&str],
-    few: f64,
-) -> Result<impl Iterator<Item = DocAddress> + use<'a>, IndexError> {
-    let segment = &searcher.segment_readers()[at];
-    let index = segment.inverted_index(field)?;
-    let mut found = Vec::with_capacity(terms.len());
-    for term in terms {
-        // Most that is misread has a three that no number has: told before any list is opened.
-        let Some(info) = index.terms().get(term)? else {
-            found.clear();
-            break;
-        };
-        found.push(info);
-    }
-    found.sort_by_key(|info| info.doc_freq);
-    let (mut lists, all) = (Vec::new(), f64::from(segment.max_doc()));
-    let mut expected = all;
-    for info in &found {
-        if expected <= few && !lists.is_empty() {
-            break;
-        }
-        expected *= f64::from(info.doc_freq) / all;
-        lists.push(rows_of(&index, info)?);
-    }
-    let mut row = if lists.is_empty() { TERMINATED } else { in_all(&mut lists, 0) };
-    let rows = iter::from_fn(move || {
-        let found = Some(row).filter(|row| *row != TERMINATED)?;
-        row = in_all(&mut lists, found + 1);
-        Some(found)
-    });
-    let alive = rows.filter(|row| !segment.is_deleted(*row));
-    Ok(alive.map(move |row| DocAddress::new(at as u32, row)))
 }
 
 /// The first row at or after `from` that is in all `lists`.

@@ -144,6 +144,28 @@ fn a_typo_before_a_long_letter_is_found() {
     assert_eq!(hits.iter().map(|hit| hit.part).collect::<Vec<_>>(), [1]);
 }
 
+/// Numbers of a family share their threes: those with the rarest are far more than chance has it.
+#[test]
+fn a_piece_of_a_number_is_found_in_all_that_have_it() {
+    let number = |at: u32| format!("{}{:03}", 70_415_300 + at % 10 * 7, at / 10);
+    let numbers: Vec<String> = (0..4_000).map(number).collect();
+    let kinds = kinds();
+    let part = |(id, number): (u64, &String)| entry(&kinds, (id, "fan", number, "", "nine blades"));
+    let (_folder, index) = built(&(1..).zip(&numbers).map(part).collect::<Vec<_>>());
+    let mut told = 0;
+    for piece in numbers.iter().step_by(61).flat_map(|number| [&number[3..9], &number[4..]]) {
+        let mut meant: Vec<&String> = numbers.iter().filter(|n| n.contains(piece)).collect();
+        let hits = index.find(piece, 10_000).expect("hits");
+        let pieces = hits.iter().filter(|hit| hit.how == How::Fragment);
+        let mut found: Vec<&String> = pieces.map(|hit| &hit.number).collect();
+        found.sort();
+        meant.sort();
+        assert_eq!(found, meant, "{piece}");
+        told += usize::from(meant.len() > 4);
+    }
+    assert!(told > 10, "{told} pieces stand in several numbers");
+}
+
 #[test]
 fn the_nearer_stands_first_and_the_limit_holds() {
     let (_folder, index) = built(&entries());
