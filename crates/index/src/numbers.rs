@@ -29,7 +29,7 @@ struct Node {
 const NONE: u32 = u32::MAX;
 
 impl Numbers {
-    /// To lay out more takes longer than the first one to ask should wait: this many take 8 ms.
+    /// To lay out more takes longer than the first one to ask should wait: twice as many took 17 ms.
     const MOST: usize = 1 << 15;
     /// Bytes of most numbers.
     const USUAL: usize = 32;
